@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <exception>
+#include <iostream>
+#include <vector>
+
+#include "commands.hpp"
+
+int main(int argc, char** argv) {
+  using namespace helmwater::app;
+  CLI::App program{"Helmwater: what the water is, what it will do, and when fish may go in"};
+  program.name("helmwater");
+  program.require_subcommand(1);
+  const std::vector<Command> commands{add_outlook(program), add_hindcast(program), add_explain(program),
+                                      add_import(program), add_water(program)};
+  try {
+    program.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return program.exit(error) == 0 ? 0 : 2;
+  }
+  for (const Command& command : commands) {
+    if (!command.subcommand->parsed()) continue;
+    try {
+      return command.run();
+    } catch (const std::exception& error) {
+      std::cerr << "helmwater: " << error.what() << '\n';
+      return 1;
+    }
+  }
+  return 2;
+}
