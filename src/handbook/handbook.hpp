@@ -16,19 +16,22 @@ enum class Confidence { seen, second_hand, derived, memory, estimate };
 struct Fact {
   double value = 0;
   std::string unit;
-  std::string source;  // key into sources.bib, or words for memory/estimate
+  std::string source;  // key into sources.bib; memory, judgement and common practice have keys of their own there
   Confidence confidence = Confidence::estimate;
 };
 
 // A reagent as it acts on water, per mole of the pure substance.
 struct Reagent {
   std::string name;      // "ammonium chloride": what a log writes, lower case
+  std::vector<std::string> aliases;  // other names a log may write
   std::string formula;
   Fact molar_mass;       // g/mol
   double alkalinity_eq_per_mol = 0;   // change of total alkalinity
   double carbon_mol_per_mol = 0;      // change of total inorganic carbon
   double ammonia_n_mol_per_mol = 0;   // total ammonia
-  double urea_n_mol_per_mol = 0;      // nitrogen that becomes ammonia only after hydrolysis
+  // Nitrogen that becomes ammonia only after hydrolysis, and then brings 1 eq of alkalinity and 0.5 mol of carbon per
+  // mol of it. These are not in the two numbers above, which act at once.
+  double urea_n_mol_per_mol = 0;
   double nitrate_n_mol_per_mol = 0;
   double phosphate_p_mol_per_mol = 0;
   double chlorine_removed_g_per_g = 0;  // g Cl2 taken up per g of substance
@@ -39,22 +42,30 @@ struct Reagent {
     std::string source;
     Confidence confidence = Confidence::estimate;
   };
-  std::vector<Strength> strengths;      // rising in percent; empty for a solid
+  std::vector<Strength> strengths;      // rising in percent; empty for a solid that is not sold dissolved
   std::vector<std::string> cautions;    // plain sentences, shown beside an amount
-  std::string source;
+  std::string note;    // may be empty
+  std::string source;  // of the numbers per mole
 };
 
 // Density of a solution, g/mL, linear between the listed strengths (water 1.000 at 0 %); held beyond the last.
+// Requires: the reagent has strengths; throws std::logic_error otherwise.
 double density_g_per_ml(const Reagent& reagent, double percent_w_w);
 
-// A prior of one model parameter. The distribution's two numbers: normal (mean, sd), lognormal (median, sd of
-// ln), beta (a, b).
+// The name in the form the handbook keeps: lower case, single blanks, without a trailing bracket.
+std::string matched_name(std::string_view name);
+
+// A prior of one model parameter. The distribution's two numbers a, b: normal (mean, sd), lognormal (median, sd of
+// ln), beta (alpha, beta), fixed (value, 0).
 struct Prior {
   std::string name;
   std::string unit;
   enum class Shape { normal, lognormal, beta, fixed } shape = Shape::fixed;
   double a = 0;
   double b = 0;
+  bool cut_at_zero = false;  // draws below zero count as zero
+  std::string says;          // one plain sentence
+  std::string note;          // where the numbers come from, may be empty
   std::string source;
   Confidence confidence = Confidence::estimate;
 };
@@ -64,6 +75,7 @@ struct Limit {
   std::string name;
   Fact fact;
   std::string says;  // one plain sentence
+  std::string note;  // may be empty
 };
 
 class Handbook {

@@ -1,0 +1,242 @@
+// SPDX-License-Identifier: Apache-2.0
+// From checked texts to plain values. What the schema cannot say is checked here: names given once, strengths
+// rising, liquids with a strength, cautions that exist, and that nothing called seen rests on memory.
+#include <fmt/format.h>
+
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <toml++/toml.h>
+#include <utility>
+#include <vector>
+
+#include "handbook/built_in_texts.hpp"
+#include "handbook/handbook.hpp"
+#include "handbook/schema.hpp"
+#include "handbook/sources.hpp"
+
+namespace helmwater::handbook {
+namespace {
+
+using Error = Handbook::Error;
+
+constexpr std::string_view kReagentsFile = "reagents.toml";
+constexpr std::string_view kPriorsFile = "priors.toml";
+constexpr std::string_view kLimitsFile = "limits.toml";
+constexpr std::string_view kSourcesFile = "sources.bib";
+
+Error wrong(std::string_view file, const toml::node& node, std::string message) {
+  const toml::source_position at = node.source().begin;
+  return {std::string(file), static_cast<int>(at.line), static_cast<int>(at.column), std::move(message)};
+}
+
+std::string text(const toml::table& table, std::string_view key) { return table[key].value_or(std::string{}); }
+double number(const toml::table& table, std::string_view key) { return table[key].value_or(0.0); }
+
+Confidence confidence(const toml::table& table) {
+  const std::string word = text(table, "confidence");
+  if (word == "seen") return Confidence::seen;
+  if (word == "second_hand") return Confidence::second_hand;
+  if (word == "derived") return Confidence::derived;
+  return word == "memory" ? Confidence::memory : Confidence::estimate;
+}
+
+Fact fact(const toml::table& table) {
+  return {number(table, "value"), text(table, "unit"), text(table, "source"), confidence(table)};
+}
+
+// The first table, at any depth, that calls a number seen although no text stands behind it.
+std::optional<Error> seen_without_text(const toml::table& table, std::string_view file) {
+  const std::string source = text(table, "source");
+  if (text(table, "confidence") == "seen" && is_without_text(source)) {
+    return wrong(file, table, fmt::format("a number from \"{}\" cannot have confidence \"seen\"", source));
+  }
+  for (const auto& [key, node] : table) {
+    if (const toml::table* inner = node.as_table()) {
+      if (auto found = seen_without_text(*inner, file)) return found;
+    }
+    if (const toml::array* list = node.as_array()) {
+      for (const toml::node& element : *list) {
+        if (const toml::table* inner = element.as_table()) {
+          if (auto found = seen_without_text(*inner, file)) return found;
+        }
+      }
+    }
+  }
+  return std::nullopt;
+}
+
+// Calls `use` with each table of a top-level list; the schema has made sure that it is one.
+template <class Use>
+std::optional<Error> each(const toml::table& document, std::string_view list, Use use) {
+  for (const toml::node& node : *document[list].as_array()) {
+    if (std::optional<Error> found = use(*node.as_table())) return found;
+  }
+  return std::nullopt;
+}
+
+tl::expected<std::vector<Reagent>, Error> reagents_of(const toml::table& document) {
+  std::map<std::string, std::string> cautions;
+  std::vector<Reagent> reagents;
+  std::set<std::string> names;
+  std::optional<Error> found = each(document, "caution", [&](const toml::table& table) -> std::optional<Error> {
+    if (cautions.emplace(text(table, "key"), text(table, "says")).second) return std::nullopt;
+    return wrong(kReagentsFile, table, fmt::format("caution \"{}\" is listed twice", text(table, "key")));
+  });
+  if (found) return tl::unexpected(*found);
+
+  found = each(document, "reagent", [&](const toml::table& table) -> std::optional<Error> {
+    Reagent reagent;
+    reagent.name = text(table, "name");
+    reagent.formula = text(table, "formula");
+    reagent.note = text(table, "note");
+    reagent.liquid = table["liquid"].value_or(false);
+    reagent.molar_mass = fact(*table["molar_mass"].as_table());
+
+    const toml::table& per_mole = *table["per_mole"].as_table();
+    reagent.alkalinity_eq_per_mol = number(per_mole, "alkalinity_eq");
+    reagent.carbon_mol_per_mol = number(per_mole, "carbon_mol");
+    reagent.ammonia_n_mol_per_mol = number(per_mole, "ammonia_n_mol");
+    reagent.urea_n_mol_per_mol = number(per_mole, "urea_n_mol");
+    reagent.nitrate_n_mol_per_mol = number(per_mole, "nitrate_n_mol");
+    reagent.phosphate_p_mol_per_mol = number(per_mole, "phosphate_p_mol");
+    reagent.source = text(per_mole, "source");
+    if (const toml::table* chlorine = table["chlorine_removed"].as_table()) {
+      reagent.chlorine_removed_g_per_g = number(*chlorine, "value");
+    }
+
+    if (const toml::array* aliases = table["aliases"].as_array()) {
+      for (const toml::node& alias : *aliases) reagent.aliases.push_back(alias.value_or(std::string{}));
+    }
+    std::vector<std::string> known_as = reagent.aliases;
+    known_as.insert(known_as.begin(), reagent.name);
+    for (const std::string& name : known_as) {
+      if (name != matched_name(name)) {
+        return wrong(kReagentsFile, table, fmt::format("name \"{}\" must be lower case and without a bracket", name));
+      }
+      if (!names.insert(name).second) {
+        return wrong(kReagentsFile, table, fmt::format("the name \"{}\" is given twice", name));
+      }
+    }
+
+    if (const toml::array* strengths = table["strength"].as_array()) {
+      for (const toml::node& node : *strengths) {
+        const toml::table& row = *node.as_table();
+        const double percent = number(row, "percent_w_w");
+        if (!reagent.strengths.empty() && percent <= reagent.strengths.back().percent_w_w) {
+          return wrong(kReagentsFile, row, fmt::format("\"{}\": strengths must rise; {} follows {}", reagent.name, percent,
+                                                       reagent.strengths.back().percent_w_w));
+        }
+        reagent.strengths.push_back({percent, number(row, "density_g_per_ml"), text(row, "source"), confidence(row)});
+      }
+    }
+    if (reagent.liquid && reagent.strengths.empty()) {
+      return wrong(kReagentsFile, table, fmt::format("\"{}\" is a liquid: \"strength\" is missing", reagent.name));
+    }
+
+    for (const toml::node& node : *table["cautions"].as_array()) {
+      const std::string key = node.value_or(std::string{});
+      const auto caution = cautions.find(key);
+      if (caution == cautions.end()) {
+        return wrong(kReagentsFile, node, fmt::format("\"{}\": there is no caution \"{}\"", reagent.name, key));
+      }
+      reagent.cautions.push_back(caution->second);
+    }
+    if (reagent.cautions.empty()) {
+      return wrong(kReagentsFile, table, fmt::format("\"{}\" needs at least one caution", reagent.name));
+    }
+    reagents.push_back(std::move(reagent));
+    return std::nullopt;
+  });
+  if (found) return tl::unexpected(*found);
+  return reagents;
+}
+
+// Puts the two numbers of the distribution where Prior keeps them.
+void fill_distribution(Prior& prior, const toml::table& table) {
+  const std::string shape = text(table, "shape");
+  if (shape == "normal") {
+    prior.shape = Prior::Shape::normal;
+    prior.a = number(table, "mean");
+    prior.b = number(table, "sd");
+  } else if (shape == "lognormal") {
+    prior.shape = Prior::Shape::lognormal;
+    prior.a = number(table, "median");
+    prior.b = number(table, "ln_sd");
+  } else if (shape == "beta") {
+    prior.shape = Prior::Shape::beta;
+    prior.a = number(table, "alpha");
+    prior.b = number(table, "beta");
+  } else {
+    prior.shape = Prior::Shape::fixed;
+    prior.a = number(table, "value");
+  }
+}
+
+tl::expected<std::vector<Prior>, Error> priors_of(const toml::table& document) {
+  std::vector<Prior> priors;
+  std::set<std::string> names;
+  const std::optional<Error> found = each(document, "prior", [&](const toml::table& table) -> std::optional<Error> {
+    Prior prior;
+    prior.name = text(table, "name");
+    prior.unit = text(table, "unit");
+    prior.says = text(table, "says");
+    prior.note = text(table, "note");
+    prior.cut_at_zero = table["cut_at_zero"].value_or(false);
+    prior.source = text(table, "source");
+    prior.confidence = confidence(table);
+    fill_distribution(prior, table);
+    if (!names.insert(prior.name).second) {
+      return wrong(kPriorsFile, table, fmt::format("prior \"{}\" is listed twice", prior.name));
+    }
+    priors.push_back(std::move(prior));
+    return std::nullopt;
+  });
+  if (found) return tl::unexpected(*found);
+  return priors;
+}
+
+tl::expected<std::vector<Limit>, Error> limits_of(const toml::table& document) {
+  std::vector<Limit> limits;
+  std::set<std::string> names;
+  const std::optional<Error> found = each(document, "limit", [&](const toml::table& table) -> std::optional<Error> {
+    Limit limit{text(table, "name"), fact(table), text(table, "says"), text(table, "note")};
+    if (!names.insert(limit.name).second) {
+      return wrong(kLimitsFile, table, fmt::format("limit \"{}\" is listed twice", limit.name));
+    }
+    limits.push_back(std::move(limit));
+    return std::nullopt;
+  });
+  if (found) return tl::unexpected(*found);
+  return limits;
+}
+
+}  // namespace
+
+tl::expected<Handbook, Handbook::Error> Handbook::load(std::string_view reagents_toml, std::string_view priors_toml,
+                                                       std::string_view limits_toml, std::string_view sources_bib) {
+  const auto sources = source_keys(sources_bib, kSourcesFile);
+  if (!sources) return tl::unexpected(sources.error());
+  const auto checked = [&](std::string_view words, std::string_view kind,
+                           std::string_view file) -> tl::expected<toml::table, Error> {
+    if (auto found = schema_violation(words, kind, file, kSchemaToml, *sources)) return tl::unexpected(*found);
+    toml::table document = toml::parse(words, file);
+    if (auto found = seen_without_text(document, file)) return tl::unexpected(*found);
+    return document;
+  };
+  auto reagents = checked(reagents_toml, "reagents", kReagentsFile).and_then(reagents_of);
+  if (!reagents) return tl::unexpected(reagents.error());
+  auto priors = checked(priors_toml, "priors", kPriorsFile).and_then(priors_of);
+  if (!priors) return tl::unexpected(priors.error());
+  auto limits = checked(limits_toml, "limits", kLimitsFile).and_then(limits_of);
+  if (!limits) return tl::unexpected(limits.error());
+
+  Handbook handbook;
+  handbook.reagents_ = std::move(*reagents);
+  handbook.priors_ = std::move(*priors);
+  handbook.limits_ = std::move(*limits);
+  return handbook;
+}
+
+}  // namespace helmwater::handbook
