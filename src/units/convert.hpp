@@ -46,12 +46,17 @@ constexpr AmmoniaN as_n(AmmoniaNH3 c) { return AmmoniaN{c.value() * kMolarMassN 
 constexpr AmmoniaN as_n(AmmoniaNH4 c) { return AmmoniaN{c.value() * kMolarMassN / kMolarMassNH4}; }
 constexpr AmmoniaNH3 as_nh3(AmmoniaN c) { return AmmoniaNH3{c.value() * kMolarMassNH3 / kMolarMassN}; }
 constexpr AmmoniaNH4 as_nh4(AmmoniaN c) { return AmmoniaNH4{c.value() * kMolarMassNH4 / kMolarMassN}; }
+constexpr FreeAmmoniaNH3 as_nh3(FreeAmmoniaN c) { return FreeAmmoniaNH3{c.value() * kMolarMassNH3 / kMolarMassN}; }
+constexpr FreeAmmoniaN as_n(FreeAmmoniaNH3 c) { return FreeAmmoniaN{c.value() * kMolarMassN / kMolarMassNH3}; }
 
 // Nitrite and nitrate
 constexpr NitriteN as_n(NitriteIon c) { return NitriteN{c.value() * kMolarMassN / kMolarMassNO2}; }
 constexpr NitriteIon as_no2(NitriteN c) { return NitriteIon{c.value() * kMolarMassNO2 / kMolarMassN}; }
 constexpr NitrateN as_n(NitrateIon c) { return NitrateN{c.value() * kMolarMassN / kMolarMassNO3}; }
 constexpr NitrateIon as_no3(NitrateN c) { return NitrateIon{c.value() * kMolarMassNO3 / kMolarMassN}; }
+constexpr NitrousAcidHNO2 as_hno2(NitrousAcidN c) {
+  return NitrousAcidHNO2{c.value() * kMolarMassHNO2 / kMolarMassN};
+}
 
 // Phosphate
 constexpr PhosphateP as_p(PhosphateIon c) { return PhosphateP{c.value() * kMolarMassP / kMolarMassPO4}; }
@@ -88,6 +93,8 @@ constexpr double mol_per_l(NitriteN c) { return c.value() / (1000.0 * kMolarMass
 constexpr double mol_per_l(NitrateN c) { return c.value() / (1000.0 * kMolarMassN); }
 constexpr double mol_per_l(PhosphateP c) { return c.value() / (1000.0 * kMolarMassP); }
 constexpr double mol_per_l(MmolPerL c) { return c.value() / 1000.0; }
+constexpr CarbonDioxideCO2 as_co2(MmolPerL c) { return CarbonDioxideCO2{c.value() * kMolarMassCO2}; }
+constexpr MmolPerL as_mmol(CarbonDioxideCO2 c) { return MmolPerL{c.value() / kMolarMassCO2}; }
 constexpr double eq_per_l(AlkalinityMeq a) { return a.value() / 1000.0; }
 
 }  // namespace helmwater::units

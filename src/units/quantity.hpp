@@ -62,6 +62,7 @@ struct AsNO2 {};
 struct AsNO3 {};
 struct AsP {};
 struct AsPO4 {};
+struct AsHNO2 {};
 struct AsCl2 {};
 struct AsO2 {};
 struct AsCO2 {};
@@ -76,9 +77,11 @@ using AmmoniaN = MgPerL<Ammonia, AsN>;
 using AmmoniaNH3 = MgPerL<Ammonia, AsNH3>;
 using AmmoniaNH4 = MgPerL<Ammonia, AsNH4>;
 using FreeAmmoniaN = MgPerL<FreeAmmonia, AsN>;
+using FreeAmmoniaNH3 = MgPerL<FreeAmmonia, AsNH3>;
 using NitriteN = MgPerL<Nitrite, AsN>;
 using NitriteIon = MgPerL<Nitrite, AsNO2>;
 using NitrousAcidN = MgPerL<NitrousAcid, AsN>;
+using NitrousAcidHNO2 = MgPerL<NitrousAcid, AsHNO2>;
 using NitrateN = MgPerL<Nitrate, AsN>;
 using NitrateIon = MgPerL<Nitrate, AsNO3>;
 using PhosphateP = MgPerL<Phosphate, AsP>;
@@ -127,6 +130,20 @@ using Litres = Scalar<LitreTag>;
 using Grams = Scalar<GramTag>;
 using Millilitres = Scalar<MillilitreTag>;
 using SquareMetres = Scalar<SquareMetreTag>;
+
+struct MetreTag {};
+struct HourTag {};
+struct PerHourTag {};
+struct LitrePerHourTag {};
+struct MmolPerLPerHourTag {};
+using Metres = Scalar<MetreTag>;
+using Hours = Scalar<HourTag>;
+using PerHour = Scalar<PerHourTag>;
+using LitresPerHour = Scalar<LitrePerHourTag>;
+using MmolPerLPerHour = Scalar<MmolPerLPerHourTag>;
+constexpr Litres operator*(LitresPerHour q, Hours t) { return Litres{q.value() * t.value()}; }
+constexpr MmolPerL operator*(MmolPerLPerHour r, Hours t) { return MmolPerL{r.value() * t.value()}; }
+constexpr MmolPerLPerHour operator*(PerHour k, MmolPerL c) { return MmolPerLPerHour{k.value() * c.value()}; }
 
 // mg/L x L gives grams.
 template <class Substance, class Basis>
