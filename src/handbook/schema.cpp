@@ -29,22 +29,13 @@ class Check {
         return wrong(node, fmt::format("{}unknown key \"{}\"; allowed here: {}", label, key.str(), keys_of(rules)));
       }
     }
-    for (const auto& [key, rule_node] : rules) {
-      const toml::table& rule = as_table(rule_node);
-      const std::string name = fmt::format("{}\"{}\"", label, key.str());
-      const toml::node* node = table.get(key.str());
-      bool required = !rule["optional"].value_or(false);
-      if (const toml::table* when = rule["when"].as_table()) {
-        const std::string other = (*when)["key"].value_or(std::string{});
-        const std::string word = (*when)["is"].value_or(std::string{});
-        required = table[other].value_or(std::string{}) == word;
-        if (node && !required) return wrong(*node, fmt::format("{} belongs to {} = \"{}\" only", name, other, word));
+    // Keys that depend on another key's word come last: that word must be checked before anything is built on it.
+    for (const bool depends : {false, true}) {
+      for (const auto& [key, rule_node] : rules) {
+        const toml::table& rule = as_table(rule_node);
+        if (rule.contains("when") != depends) continue;
+        if (Violation found = entry(table, key.str(), rule, label)) return found;
       }
-      if (!node) {
-        if (required) return wrong(table, fmt::format("{} is missing", name));
-        continue;
-      }
-      if (Violation found = value(*node, rule, name)) return found;
     }
     return std::nullopt;
   }
@@ -56,6 +47,23 @@ class Check {
   }
 
  private:
+  // One key of a table: there if it must be, absent if it must not be, and right.
+  Violation entry(const toml::table& table, std::string_view key, const toml::table& rule,
+                  const std::string& label) const {
+    const std::string name = fmt::format("{}\"{}\"", label, key);
+    const toml::node* node = table.get(key);
+    bool required = !rule["optional"].value_or(false);
+    if (const toml::table* when = rule["when"].as_table()) {
+      const std::string other = (*when)["key"].value_or(std::string{});
+      const std::string word = (*when)["is"].value_or(std::string{});
+      required = table[other].value_or(std::string{}) == word;
+      if (node && !required) return wrong(*node, fmt::format("{} belongs to {} = \"{}\" only", name, other, word));
+    }
+    if (node) return value(*node, rule, name);
+    if (required) return wrong(table, fmt::format("{} is missing", name));
+    return std::nullopt;
+  }
+
   Violation value(const toml::node& node, const toml::table& rule, const std::string& name) const {
     const std::string type = rule["type"].value_or(std::string{});
     if (type.starts_with(kListOf)) {
