@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+// The members of a posterior followed from the start through everything logged and planned to the end of the outlook.
+#pragma once
+#include <array>
+#include <vector>
+
+#include "infer/posterior.hpp"
+#include "records/entry.hpp"
+
+namespace helmwater::infer {
+
+enum class Stage { empty, waiting, ammonia_falling, nitrite_rising, nitrite_falling, ready, running, stalled, cannot_tell };
+const char* to_text(Stage);
+
+// Of every member, by member. Concentrations as the outlook states them: ammonia mg/L as NH3, nitrite and nitrate mg/L as
+// ion, alkalinity mg/L CaCO3, free ammonia mg N/L, capacities mg N/L/d at 20 degC with nothing limiting. Days count
+// from the start; what has not happened by the end is +infinity.
+struct Forecast {
+  double as_of_day = 0;
+  double end_day = 0;
+  std::vector<double> series_days;  // every 6 h, as_of included
+  enum Quantity { kAmmonia, kNitrite, kNitrate, kPh, kAlkalinity, kQuantities };
+  std::array<std::vector<std::vector<float>>, kQuantities> series;  // [quantity][time][member]
+
+  struct Now {
+    float ammonia, nitrite, nitrate, ph, alkalinity, free_ammonia, ammonia_capacity, nitrite_capacity;
+  };
+  std::vector<Now> now;
+  struct Dates {
+    double ammonia_first_clear, nitrite_peak, nitrite_first_clear, ready_for_fish, alkalinity_runs_out;
+    float nitrite_peak_height;
+  };
+  std::vector<Dates> dates;
+  struct StageNow {
+    Stage stage = Stage::cannot_tell;
+    double since = 0;  // day
+  };
+  std::vector<StageNow> stages;
+  struct Worst {  // largest values after as_of
+    float free_ammonia_24h, free_ammonia_72h, nitrite_24h, nitrite_72h;
+  };
+  std::vector<Worst> worst;
+  std::vector<double> weight;  // sums to 1
+};
+
+// `days` after as_of; `with_plan`: the plan acts after the log's end.
+Forecast forecast(const records::LoopLog& log, const Posterior& posterior, double days, bool with_plan);
+
+}  // namespace helmwater::infer

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+// Readings as evidence: what each says about the water, with the kit's noise, bias and misreads
+// (docs/model/readings.md; sizes in data/handbook/priors.toml).
+#pragma once
+#include <string>
+#include <vector>
+
+#include "records/entry.hpp"
+
+namespace helmwater::infer {
+
+// The tests that speak about the model's state.
+enum class Channel { ammonia, nitrite, nitrate, ph, alkalinity };
+inline constexpr int kChannels = 5;
+
+// One reading in the model's units: mg N/L, pH, meq/L.
+struct Observation {
+  int line = 0;           // in log.csv
+  records::Instant when;
+  double day = 0;
+  Channel channel = Channel::ammonia;
+  records::Seen::Shape shape = records::Seen::Shape::interval;
+  double low = 0, high = 0;     // of the value the kit shows, model units
+  double centre = 0, sd = 0;    // normal: model units; lognormal: sd of ln
+  double noise_sd = 0;          // of ln(value + floor); pH: of pH
+  double floor = 0;             // model units; 0 for pH
+  int kit_slot = -1;            // which bias applies, -1: none
+  double misread = 0.05;        // probability that the number means nothing
+  double to_kit = 1;            // from model units to the reading's own basis
+};
+
+// What a kit adds: its latent bias (ln, or pH units) and for nitrate kits the efficiency with which nitrite's larger
+// partner nitrate is reduced.
+struct KitSlot {
+  Channel channel = Channel::ammonia;
+  int kit = -1;  // index into Loop::kits, -1: a kit not described
+};
+
+struct Evidence {
+  std::vector<Observation> observations;  // by time
+  std::vector<KitSlot> slots;             // kits of the whole log, so that predictions know their bias
+};
+
+// All readings of the five channels with when in (from, to]; `start` is day 0. Readings taken before a dose of the same
+// thing has mixed are widened.
+Evidence evidence_from_log(const records::LoopLog& log, records::Instant start);
+// Those not later than as_of.
+std::vector<Observation> up_to(const std::vector<Observation>& all, records::Instant as_of);
+
+// The state as a kit of this channel meets it, model units. `nitrite_share`: 1 / efficiency of the nitrate kit.
+struct Met {
+  double ammonia = 0, nitrite = 0, nitrate = 0, ph = 7, alkalinity = 0;
+};
+double met_value(const Observation& o, const Met& water, double nitrate_efficiency);
+
+// ln of the probability (interval) or density of the observation, given the true value met and the kit's bias.
+double log_likelihood(const Observation& o, double met, double bias);
+// Probability that the kit would show a value in [low, high] (model units).
+double probability_shown(const Observation& o, double met, double bias, double low, double high);
+// A draw of what the kit would show, given two uniforms in (0, 1).
+double draw_shown(const Observation& o, double met, double bias, double u_misread, double u_value);
+
+}  // namespace helmwater::infer

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: Apache-2.0
+// What is believed about a loop before any reading: a list of independent standard normal numbers, each turned into
+// one unknown of the model. Which unknowns there are depends on the loop (docs/model/priors.md).
+#pragma once
+#include <string>
+#include <vector>
+
+#include "infer/observation.hpp"
+#include "loop/parameters.hpp"
+#include "loop/state.hpp"
+#include "records/entry.hpp"
+
+namespace helmwater::infer {
+
+// One member: everything unknown about the loop, as numbers.
+struct Member {
+  loop::Parameters<double> parameters;
+  loop::State<double> start;             // the water on day 0
+  double ln_h = -17;                     // of that water, a first guess
+  std::vector<double> kit_bias;          // per Evidence::slots
+  double nitrate_efficiency = 0.4;
+};
+
+class Priors {
+ public:
+  // `log` decides which unknowns matter; all entries count, whenever they were made.
+  Priors(const records::LoopLog& log, const Evidence& evidence);
+
+  int dimensions() const { return static_cast<int>(names_.size()); }
+  const std::vector<std::string>& names() const { return names_; }
+  // z: `dimensions()` standard normal numbers.
+  Member member(const double* z) const;
+
+ private:
+  int add(std::string name);
+
+  std::vector<std::string> names_;
+  records::Loop loop_;
+  std::vector<KitSlot> slots_;
+  int r_a_, r_n_, survival_, mu_a_, mu_n_, theta_a_, theta_n_, b_a_, b_n_, k_a_, k_n_, ki_n_fa_, theta_ph_, ph_high_,
+      k_alk_, r_max_, k_la_, co2_, sink_, phosphate_, volume_, source_no3_, source_alk_, source_ph_;
+  int effect_, kill_, k_min_, k_urea_, f_tan_, f_sol_, feed_unknown_, seed_a_, seed_n_, u_crop_, efficiency_, first_kit_;
+};
+
+}  // namespace helmwater::infer

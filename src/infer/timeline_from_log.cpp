@@ -1,0 +1,341 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "infer/timeline_from_log.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "chem/oxygen.hpp"
+#include "handbook/handbook.hpp"
+#include "loop/charge_balance.hpp"
+#include "loop/feed_load.hpp"
+#include "loop/nitrification.hpp"
+
+namespace helmwater::infer {
+namespace {
+
+using records::Entry;
+using records::LoopLog;
+
+constexpr double kHeldDays = 7;        // a temperature or oxygen reading speaks this long after the last one
+constexpr double kMoment = 1e-4;       // d
+constexpr double kDigestionDays = 1;   // a meal is excreted over the following day
+
+// Linear between readings; the default before the first and from kHeldDays after the last.
+std::vector<loop::TimedValue> with_default(const std::vector<loop::TimedValue>& readings, double otherwise) {
+  if (readings.empty()) return {{0, otherwise}};
+  std::vector<loop::TimedValue> points;
+  if (readings.front().day > kMoment) {
+    points.push_back({0, otherwise});
+    points.push_back({readings.front().day - kMoment, otherwise});
+  }
+  for (const auto& r : readings) {
+    if (!points.empty() && r.day <= points.back().day) {
+      points.back().value = r.value;  // the later of two at one moment
+    } else {
+      points.push_back(r);
+    }
+  }
+  points.push_back({readings.back().day + kHeldDays, readings.back().value});
+  points.push_back({readings.back().day + kHeldDays + kMoment, otherwise});
+  return points;
+}
+
+std::vector<loop::TimedValue> readings_of(const LoopLog& log, records::Test test, records::Instant start,
+                                          records::Instant as_of) {
+  std::vector<loop::TimedValue> values;
+  for (const Entry& e : log.entries) {
+    const auto* r = std::get_if<records::Reading>(&e.body);
+    if (r == nullptr || r->test != test || e.when > as_of || e.when < start) continue;
+    double value = r->seen.centre;
+    if (r->seen.shape == records::Seen::Shape::interval) {
+      if (!std::isfinite(r->seen.low) || !std::isfinite(r->seen.high)) continue;
+      value = (r->seen.low + r->seen.high) / 2;
+    }
+    values.push_back({records::days_between(start, e.when), value});
+  }
+  return values;
+}
+
+double saturation(double temperature_c) {
+  return chem::oxygen_saturation(units::Celsius{temperature_c}, units::Salinity{0}, units::Atm{1}).value();
+}
+
+// Share of oxygen saturation without a reading, by aeration (estimates).
+double default_saturation_share(records::Air air) {
+  switch (air) {
+    case records::Air::none: return 0.6;
+    case records::Air::gentle: return 0.9;
+    case records::Air::strong: return 0.97;
+  }
+  return 0.9;
+}
+
+std::vector<loop::TimedValue> oxygen_points(const LoopLog& log, records::Instant start, records::Instant as_of,
+                                            const std::vector<loop::TimedValue>& temperature) {
+  std::vector<loop::TimedValue> values;
+  for (const Entry& e : log.entries) {
+    const auto* r = std::get_if<records::Reading>(&e.body);
+    if (r == nullptr || r->test != records::Test::oxygen || e.when > as_of || e.when < start) continue;
+    double value = r->seen.shape == records::Seen::Shape::interval ? (r->seen.low + r->seen.high) / 2 : r->seen.centre;
+    if (!std::isfinite(value)) continue;
+    const double day = records::days_between(start, e.when);
+    if (e.unit_text.find('%') != std::string::npos) value *= saturation(loop::interpolate(temperature, day)) / 100;
+    values.push_back({day, std::max(value, 0.01)});
+  }
+  const double usual =
+      default_saturation_share(log.loop.air) * saturation(log.loop.typical_temperature.value());
+  return with_default(values, usual);
+}
+
+// Grams of pure substance per unit dosed.
+double pure_grams(const records::Dose& dose, const handbook::Reagent& reagent) {
+  const double share = dose.percent.value_or(100) / 100;
+  if (dose.how == records::Dose::Amount::grams) return dose.amount * share;
+  return dose.amount * handbook::density_g_per_ml(reagent, dose.percent.value_or(100)) * share;
+}
+
+// Change of the water by one mmol/L of the reagent.
+loop::State<double> change_per_mmol_per_l(const handbook::Reagent& r) {
+  loop::State<double> c{};
+  c.tan = r.ammonia_n_mol_per_mol * loop::kGramsPerMolN;
+  c.no3 = r.nitrate_n_mol_per_mol * loop::kGramsPerMolN;
+  c.urea_n = r.urea_n_mol_per_mol * loop::kGramsPerMolN;
+  c.alk = r.alkalinity_eq_per_mol;
+  c.dic = r.carbon_mol_per_mol;
+  c.p = r.phosphate_p_mol_per_mol * loop::kGramsPerMolP;
+  if (r.urea_n_mol_per_mol > 0) {
+    // The handbook counts urea as hydrolysed; its alkalinity and carbon come with the hydrolysis.
+    c.alk -= r.urea_n_mol_per_mol;
+    c.dic -= 0.5 * r.urea_n_mol_per_mol;
+  }
+  return c;
+}
+
+std::optional<loop::DoseEvent> dose_event(const records::Dose& dose, double litres) {
+  const handbook::Reagent* reagent = handbook::Handbook::built_in().reagent(dose.substance);
+  if (reagent == nullptr) return std::nullopt;
+  const loop::State<double> unit = change_per_mmol_per_l(*reagent);
+  const loop::State<double> none{};
+  loop::DoseEvent event;
+  using How = loop::DoseEvent::How;
+  if (dose.how == records::Dose::Amount::grams || dose.how == records::Dose::Amount::millilitres) {
+    const double mmol_per_l = 1000 * pure_grams(dose, *reagent) / reagent->molar_mass.value / litres;
+    event.change = loop::plus(none, mmol_per_l, unit);
+    return event;
+  }
+  const bool to = dose.how == records::Dose::Amount::raise_to;
+  if (unit.tan > 0) {
+    event.how = to ? How::raise_ammonia_to : How::raise_ammonia_by;
+    event.effect = dose.amount * records::to_standard_factor(records::Test::ammonia, dose.basis);
+    event.change = loop::plus(none, 1 / unit.tan, unit);
+    return event;
+  }
+  if (unit.alk > 0) {
+    event.how = to ? How::raise_alkalinity_to : How::raise_alkalinity_by;
+    event.effect = dose.amount / loop::kMgCaCO3PerMeq;  // mg/L as CaCO3
+    event.change = loop::plus(none, 1 / unit.alk, unit);
+    return event;
+  }
+  return std::nullopt;
+}
+
+// Litres of chlorine a thiosulfate dose within a day before (or just after) the water change can answer for.
+double neutralised_mg_cl2(const LoopLog& log, const Entry& water) {
+  double mg = 0;
+  for (const Entry& e : log.entries) {
+    const auto* dose = std::get_if<records::Dose>(&e.body);
+    if (dose == nullptr) continue;
+    const double days = records::days_between(e.when, water.when);
+    if (days > 1 || days < -0.05) continue;
+    const handbook::Reagent* reagent = handbook::Handbook::built_in().reagent(dose->substance);
+    if (reagent == nullptr || reagent->chlorine_removed_g_per_g <= 0) continue;
+    if (dose->how != records::Dose::Amount::grams && dose->how != records::Dose::Amount::millilitres) continue;
+    mg += 1000 * pure_grams(*dose, *reagent) * reagent->chlorine_removed_g_per_g;
+  }
+  return mg;
+}
+
+// A change of a fifth of the water with 1 mg/L of chlorine counts as a full hit (estimate).
+constexpr double kFullHitMgPerL = 0.2;
+constexpr double kUsualDisinfectantMgPerL = 1.0;
+constexpr double kNitrogenPerChlorine = 14.007 / 70.906;  // of monochloramine, g N per g Cl2
+
+loop::WaterEvent water_event(const LoopLog& log, const Entry& entry, std::optional<double> share,
+                             std::optional<units::Litres> amount, bool top_up, double litres) {
+  loop::WaterEvent event;
+  event.top_up = top_up;
+  event.exact_share = share.has_value();
+  event.share = share ? *share : amount ? amount->value() / litres : 0;
+  const records::SourceWater& source = log.loop.source_water;
+  double mg_per_l = source.disinfectant_dose ? source.disinfectant_dose->value() : kUsualDisinfectantMgPerL;
+  if (source.disinfectant == records::Disinfectant::none) mg_per_l = 0;
+  const double added_mg = mg_per_l * event.share * litres;
+  const double left = added_mg > 0 ? std::max(0.0, 1 - neutralised_mg_cl2(log, entry) / added_mg) : 0;
+  event.kill_strength = std::min(1.0, left * mg_per_l * event.share / kFullHitMgPerL);
+  if (source.disinfectant == records::Disinfectant::chloramine) event.source_tan = mg_per_l * kNitrogenPerChlorine;
+  return event;
+}
+
+// Capacity a later seed brings, mg N/L/d at 20 degC (medians, from the priors of the start types).
+loop::SeedEvent seed_event(const records::Seed& seed, double litres) {
+  const auto& book = handbook::Handbook::built_in();
+  double capacity = book.prior("r_fish").a;
+  switch (seed.kind) {
+    case records::Seed::Kind::mature_media: {
+      // Square metres as they are; litres of gravel-like media at 300 m2/m3, half of it usable (estimates).
+      double area = seed.amount;
+      if (seed.unit == "L") area = seed.amount / 1000 * 300 * book.prior("media_usable_share").a;
+      if (seed.unit == "mL") area = seed.amount / 1e6 * 300 * book.prior("media_usable_share").a;
+      const auto& survival = book.prior("seed_survival");
+      capacity = 1000 * book.prior("seed_rate").a * area * survival.a / (survival.a + survival.b) / litres;
+      break;
+    }
+    case records::Seed::Kind::bottled_culture: capacity = book.prior("r_bottled").a / 2; break;
+    case records::Seed::Kind::established_water:
+    case records::Seed::Kind::other: break;
+  }
+  return {capacity, capacity};
+}
+
+// Full-canopy area of a planting: square metres, or heads at 20 to the square metre (lettuce-like, handbook of crops).
+double planted_area(const records::PlantMove& move) {
+  if (move.area) return move.area->value();
+  return move.count.value_or(0) / 20;
+}
+
+}  // namespace
+
+LoopUses uses_of(const LoopLog& log) {
+  LoopUses uses;
+  bool feed = false, fish = log.loop.start == records::Start::fish;
+  for (const Entry& e : log.entries) {
+    if (const auto* dose = std::get_if<records::Dose>(&e.body)) {
+      if (dose->how == records::Dose::Amount::raise_by || dose->how == records::Dose::Amount::raise_to) {
+        uses.effect_doses = true;
+      }
+      const handbook::Reagent* reagent = handbook::Handbook::built_in().reagent(dose->substance);
+      if (reagent != nullptr && reagent->urea_n_mol_per_mol > 0) uses.urea = true;
+    }
+    if (std::holds_alternative<records::WaterChange>(e.body) || std::holds_alternative<records::TopUp>(e.body)) {
+      uses.new_water = true;
+    }
+    if (std::holds_alternative<records::Feed>(e.body)) {
+      feed = true;
+      uses.organic = true;
+      if (records::has_fish(log, e.when)) uses.fish_feed = true;
+    }
+    if (const auto* move = std::get_if<records::FishMove>(&e.body)) fish = fish || move->in;
+  }
+  const records::Plan plan = records::effective_plan(log);
+  const bool planned_feed = plan.feed_g_per_day.value_or(0) > 0;
+  if (planned_feed) uses.organic = uses.fish_feed = true;
+  uses.unknown_feed = fish && !feed && !planned_feed;
+  return uses;
+}
+
+records::Instant start_of(const LoopLog& log, records::Instant otherwise) {
+  if (log.loop.started) return *log.loop.started;
+  return log.entries.empty() ? otherwise : log.entries.front().when;
+}
+
+records::Instant plan_start(const LoopLog& log, records::Instant as_of) {
+  return log.entries.empty() ? as_of : std::max(as_of, log.entries.back().when);
+}
+
+loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, records::Instant as_of, double end_day,
+                                 bool with_plan) {
+  loop::Timeline timeline;
+  timeline.temperature_c = with_default(readings_of(log, records::Test::temperature, start, as_of),
+                                        log.loop.typical_temperature.value());
+  timeline.oxygen_mg_l = oxygen_points(log, start, as_of, timeline.temperature_c);
+  const auto conductivity = readings_of(log, records::Test::conductivity, start, as_of);
+  if (!conductivity.empty()) {
+    // mol/L from uS/cm, common practice (from memory).
+    timeline.ionic_strength_mol_l = std::clamp(1.6e-5 * conductivity.back().value, 0.0, 0.1);
+  }
+
+  const LoopUses uses = uses_of(log);
+  double litres = log.loop.volume.value();
+  double planted = 0, planted_since = 0;
+  double fish_since = log.loop.start == records::Start::fish ? 0 : -1;
+  for (const Entry& e : log.entries) {
+    const double day = records::days_between(start, e.when);
+    if (day < 0) continue;
+    const auto push = [&](auto what) { timeline.events.push_back({day, what}); };
+    if (const auto* dose = std::get_if<records::Dose>(&e.body)) {
+      if (const auto event = dose_event(*dose, litres)) push(*event);
+    } else if (const auto* change = std::get_if<records::WaterChange>(&e.body)) {
+      push(water_event(log, e, change->share, change->litres, false, litres));
+    } else if (const auto* top_up = std::get_if<records::TopUp>(&e.body)) {
+      push(water_event(log, e, top_up->share, top_up->litres, true, litres));
+    } else if (const auto* volume = std::get_if<records::VolumeChange>(&e.body)) {
+      push(loop::VolumeEvent{volume->litres.value() / litres});
+      litres = volume->litres.value();
+    } else if (const auto* seed = std::get_if<records::Seed>(&e.body)) {
+      push(seed_event(*seed, litres));
+    } else if (const auto* feed = std::get_if<records::Feed>(&e.body)) {
+      const double protein_mg_l = 1000 * feed->amount.value() * feed->protein_percent / 100 / litres;
+      loop::Loads loads;
+      if (records::has_fish(log, e.when)) {
+        loads.feed_protein_mg_l_d = protein_mg_l / kDigestionDays;
+      } else {
+        loads.feed_n_org_mg_l_d = protein_mg_l * loop::kNitrogenInProtein / kDigestionDays;
+      }
+      timeline.loads.push_back({day, day + kDigestionDays, loads});
+    } else if (const auto* plants = std::get_if<records::PlantMove>(&e.body)) {
+      if (planted > 0) {
+        loop::Loads loads;
+        loads.plant_area_m2_per_l = planted / litres;
+        timeline.loads.push_back({planted_since, day, loads});
+      }
+      planted = std::max(0.0, planted + (plants->in ? 1 : -1) * planted_area(*plants));
+      planted_since = day;
+    } else if (const auto* fish = std::get_if<records::FishMove>(&e.body)) {
+      if (fish->in && fish_since < 0) fish_since = day;
+    }
+  }
+  if (planted > 0) {
+    loop::Loads loads;
+    loads.plant_area_m2_per_l = planted / litres;
+    timeline.loads.push_back({planted_since, std::numeric_limits<double>::infinity(), loads});
+  }
+  if (uses.unknown_feed && fish_since >= 0) {
+    loop::Loads loads;
+    loads.unknown_feed = 1;
+    timeline.loads.push_back({fish_since, std::numeric_limits<double>::infinity(), loads});
+  }
+
+  if (with_plan) {
+    const records::Plan plan = records::effective_plan(log);
+    const records::Instant from = plan_start(log, as_of);
+    loop::Policy& policy = timeline.policy;
+    const double n_per_nh3 = records::to_standard_factor(records::Test::ammonia, records::Basis::nh3);
+    policy.redose = plan.redose == records::Redose::to_target;
+    policy.redose_to_tan = plan.redose_to.value() * n_per_nh3;
+    policy.redose_below_tan = plan.redose_below.value() * n_per_nh3;
+    policy.redose_while_no2_below = plan.redose_while_nitrite_below.value() *
+                                    records::to_standard_factor(records::Test::nitrite, records::Basis::no2);
+    policy.buffer = plan.buffer_below && plan.buffer_to;
+    if (policy.buffer) {
+      policy.buffer_below_alk = plan.buffer_below->value() / loop::kMgCaCO3PerMeq;
+      policy.buffer_to_alk = plan.buffer_to->value() / loop::kMgCaCO3PerMeq;
+    }
+    if (policy.redose || policy.buffer) {
+      for (records::Instant look = records::next_local_hour(from, 8, log.loop.zone());;
+           look = records::next_local_hour(look, 8, log.loop.zone())) {
+        const double day = records::days_between(start, look);
+        if (day >= end_day) break;
+        timeline.look_days.push_back(day);
+      }
+    }
+    if (plan.feed_g_per_day.value_or(0) > 0) {
+      loop::Loads loads;
+      loads.feed_protein_mg_l_d = 1000 * *plan.feed_g_per_day * plan.protein_percent / 100 / litres;
+      timeline.loads.push_back({records::days_between(start, from), std::numeric_limits<double>::infinity(), loads});
+    }
+  }
+  return timeline;
+}
+
+}  // namespace helmwater::infer

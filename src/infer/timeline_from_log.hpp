@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: Apache-2.0
+// A loop's log as the model's clock: deeds become events, temperatures and feeds become inputs. Readings of the water
+// itself are not used here.
+#pragma once
+#include "loop/timeline.hpp"
+#include "records/entry.hpp"
+
+namespace helmwater::infer {
+
+// Which parts of the model this log calls for.
+struct LoopUses {
+  bool effect_doses = false;   // a dose logged by its effect
+  bool new_water = false;      // water change or top-up
+  bool organic = false;        // food without fish, or feed
+  bool urea = false;
+  bool fish_feed = false;
+  bool unknown_feed = false;   // fish but no feed ever logged
+};
+LoopUses uses_of(const records::LoopLog& log);
+
+// Day 0: `started`, else the first entry, else `otherwise`.
+records::Instant start_of(const records::LoopLog& log, records::Instant otherwise);
+// When the plan takes over: the log's last entry of any kind, or as_of if later.
+records::Instant plan_start(const records::LoopLog& log, records::Instant as_of);
+
+// Temperature and oxygen readings later than as_of are not used; all deeds are. With `with_plan`, looks and the planned
+// feed begin at plan_start. Days are counted from `start`; `end_day` bounds the looks.
+loop::Timeline timeline_from_log(const records::LoopLog& log, records::Instant start, records::Instant as_of,
+                                 double end_day, bool with_plan);
+
+}  // namespace helmwater::infer
