@@ -117,6 +117,8 @@ struct LoopLog {
   std::vector<Doubt> doubts;
   std::vector<std::string> columns;        // header of log.csv as read
   std::vector<Entry> dropped_duplicates;   // kept so that writing loses nothing
+  // Rows that another row supersedes, or that are withdrawn: never used, kept for writing. Their body is a Note.
+  std::vector<Entry> not_in_force;
 };
 
 // The plan that is in force: what is written, else the default for this loop (fishless: to_target; fish in: the mean

@@ -39,5 +39,7 @@ Instant next_local_hour(Instant t, int hour, std::string_view iana_zone);
 // "12 Mar 2026" and "Thu 12 Mar, 08:00" in the zone.
 std::string local_date_text(Instant t, std::string_view iana_zone);
 std::string local_time_text(Instant t, std::string_view iana_zone);
+// "2026-03-12": the zone's calendar day.
+std::string local_date_iso(Instant t, std::string_view iana_zone);
 
 }  // namespace helmwater::records

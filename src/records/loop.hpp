@@ -4,6 +4,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "records/instant.hpp"
@@ -20,6 +21,12 @@ enum class Basis { none, n, nh3, nh4, no2, no3, caco3, dkh, meq, p, po4 };
 
 std::string_view to_text(Test);
 std::string_view to_text(Basis);  // "N", "NH3", "CaCO3", …
+std::optional<Test> test_from(std::string_view word);  // letter case ignored
+const std::vector<std::string>& test_names();
+// The bases a test's numbers may be counted in, the standard one first; empty: the test has none.
+const std::vector<Basis>& bases_of(Test test);
+// Mass or charge in water, so that dilution and geometric midpoints make sense; not pH, temperature, conductivity.
+bool is_concentration(Test test);
 
 // Factor from a value in `basis` to the test's standard basis: mg/L N for ammonia, nitrite and nitrate, meq/L for
 // alkalinity, mg/L P for phosphate; 1 for all others.
@@ -32,7 +39,7 @@ struct Kit {
   std::optional<std::string> id;
   std::optional<std::string> lot;
   std::optional<Instant> from;
-  std::optional<Instant> until;
+  std::optional<Instant> until;  // no longer valid at this instant
 };
 
 enum class Start { unseeded, bottled_culture, fish, seeded_media };
@@ -64,6 +71,8 @@ struct Plan {
   std::optional<double> feed_g_per_day;
   double protein_percent = 32;
   units::AmmoniaNH3 ready_load{2.0};
+  // The keys a loop file wrote; the others take this loop's defaults. Empty: a plan made by a program, taken whole.
+  std::vector<std::string> written;
 };
 
 struct Loop {
@@ -72,6 +81,7 @@ struct Loop {
   units::Litres volume_sd{0};   // default: 10 % of volume
   std::optional<std::string> time_zone;  // IANA; absent: UTC
   std::optional<Instant> started;
+  bool started_is_date = false;  // written as a date alone; it is noon then, or the first entry of that day if earlier
   Start start = Start::unseeded;
   std::optional<units::SquareMetres> seed_area;
   std::optional<std::string> seed_note;
