@@ -12,7 +12,6 @@ inline constexpr double kMolarMassNH3 = 17.031;
 inline constexpr double kMolarMassNH4 = 18.039;
 inline constexpr double kMolarMassNO2 = 46.005;
 inline constexpr double kMolarMassNO3 = 62.004;
-inline constexpr double kMolarMassHNO2 = 47.013;
 inline constexpr double kMolarMassP = 30.974;
 inline constexpr double kMolarMassPO4 = 94.970;
 inline constexpr double kMolarMassCO2 = 44.009;
@@ -48,15 +47,14 @@ constexpr AmmoniaNH3 as_nh3(AmmoniaN c) { return AmmoniaNH3{c.value() * kMolarMa
 constexpr AmmoniaNH4 as_nh4(AmmoniaN c) { return AmmoniaNH4{c.value() * kMolarMassNH4 / kMolarMassN}; }
 constexpr FreeAmmoniaNH3 as_nh3(FreeAmmoniaN c) { return FreeAmmoniaNH3{c.value() * kMolarMassNH3 / kMolarMassN}; }
 constexpr FreeAmmoniaN as_n(FreeAmmoniaNH3 c) { return FreeAmmoniaN{c.value() * kMolarMassN / kMolarMassNH3}; }
+// Ammonia in monochloramine NH2Cl, which kits and dechlorination count as Cl2: one N per Cl2.
+constexpr AmmoniaN ammonia_in_chloramine(ChlorineCl2 c) { return AmmoniaN{c.value() * kMolarMassN / kMolarMassCl2}; }
 
 // Nitrite and nitrate
 constexpr NitriteN as_n(NitriteIon c) { return NitriteN{c.value() * kMolarMassN / kMolarMassNO2}; }
 constexpr NitriteIon as_no2(NitriteN c) { return NitriteIon{c.value() * kMolarMassNO2 / kMolarMassN}; }
 constexpr NitrateN as_n(NitrateIon c) { return NitrateN{c.value() * kMolarMassN / kMolarMassNO3}; }
 constexpr NitrateIon as_no3(NitrateN c) { return NitrateIon{c.value() * kMolarMassNO3 / kMolarMassN}; }
-constexpr NitrousAcidHNO2 as_hno2(NitrousAcidN c) {
-  return NitrousAcidHNO2{c.value() * kMolarMassHNO2 / kMolarMassN};
-}
 
 // Phosphate
 constexpr PhosphateP as_p(PhosphateIon c) { return PhosphateP{c.value() * kMolarMassP / kMolarMassPO4}; }
