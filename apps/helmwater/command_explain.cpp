@@ -1,11 +1,464 @@
 // SPDX-License-Identifier: Apache-2.0
+// helmwater explain: what was assumed about a loop and what each line of its log was taken for.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <iostream>
+#include <memory>
+#include <nlohmann/json.hpp>
+
 #include "commands.hpp"
+#include "handbook/handbook.hpp"
+#include "records/loop_folder.hpp"
+#include "records/loop_keys.hpp"
+#include "records/words.hpp"
+#include "units/parse.hpp"
 
 namespace helmwater::app {
+namespace {
+
+using namespace records;
+using nlohmann::ordered_json;
+
+std::string number(double value) { return units::number_text(value, 3); }
+
+bool counts_nitrogen(Test test) { return test == Test::ammonia || test == Test::nitrite || test == Test::nitrate; }
+
+std::string unit_of(const Entry& entry, const Reading& reading) {
+  switch (reading.test) {
+    case Test::ph: return "";
+    case Test::temperature: return "degC";
+    case Test::conductivity: return "uS/cm";
+    case Test::oxygen: return entry.unit_text.find('%') != std::string::npos ? "%" : "mg/L";
+    default: break;
+  }
+  if (reading.basis == Basis::dkh) return "dKH";
+  if (reading.basis == Basis::meq) return "meq/L";
+  if (reading.basis == Basis::none) return "mg/L";
+  return fmt::format("mg/L as {}", to_text(reading.basis));
+}
+
+std::string span_text(const Seen& seen, double factor) {
+  const double low = seen.low * factor;
+  const double high = seen.high * factor;
+  switch (seen.shape) {
+    case Seen::Shape::normal: return fmt::format("{} +- {}", number(seen.centre * factor), number(seen.sd * factor));
+    case Seen::Shape::lognormal:
+      return fmt::format("about {}, {} to {}", number(seen.centre * factor), number(low), number(high));
+    case Seen::Shape::interval: break;
+  }
+  if (std::isinf(low) && std::isinf(high)) return "anything";
+  if (std::isinf(high)) return fmt::format("{} or more", number(low));
+  if (std::isinf(low)) return fmt::format("{} or less", number(high));
+  return fmt::format("{} to {}", number(low), number(high));
+}
+
+std::string reading_text(const Entry& entry, const Reading& reading, const Loop& loop) {
+  std::string out = span_text(reading.seen, 1);
+  if (const std::string unit = unit_of(entry, reading); !unit.empty()) out += " " + unit;
+  if (counts_nitrogen(reading.test) && reading.basis != Basis::n)
+    out += fmt::format("  =  {} mg/L N", span_text(reading.seen, to_standard_factor(reading.test, reading.basis)));
+  if (reading.kit >= 0) {
+    const Kit& kit = loop.kits[static_cast<std::size_t>(reading.kit)];
+    out += kit.steps.empty() ? "; kit without steps" : "; by the chart";
+    if (kit.id) out += fmt::format(" of kit {}", *kit.id);
+  } else if (reading.meter) {
+    out += "; meter";
+  } else if (reading.seen.shape != Seen::Shape::interval && reading.seen.kit_noise) {
+    out += "; no kit described";
+  }
+  if (reading.seen.doubted) out += "; even chance of a misreading";
+  return out;
+}
+
+std::string water_text(const std::optional<double>& share, const std::optional<units::Litres>& litres, std::string_view source) {
+  std::string out = share ? fmt::format("{} % of the water", number(*share * 100))
+                    : litres ? fmt::format("{} L", number(litres->value()))
+                             : std::string("no amount, not counted");
+  if (!source.empty()) out += fmt::format(", with {}", source);
+  return out;
+}
+
+std::string strength_text(const Dose& dose) { return dose.percent ? fmt::format(" {} %", number(*dose.percent)) : std::string{}; }
+
+struct BodyText {
+  const Entry& entry;
+  const Loop& loop;
+
+  std::string operator()(const Reading& r) const { return reading_text(entry, r, loop); }
+  std::string operator()(const Dose& d) const {
+    const std::string what = d.substance + strength_text(d);
+    switch (d.how) {
+      case Dose::Amount::grams: return fmt::format("{} g of {}", number(d.amount), what);
+      case Dose::Amount::millilitres: return fmt::format("{} mL of {}", number(d.amount), what);
+      case Dose::Amount::raise_by: return fmt::format("{}: up by {} mg/L as {}", what, number(d.amount), to_text(d.basis));
+      case Dose::Amount::raise_to: return fmt::format("{}: up to {} mg/L as {}", what, number(d.amount), to_text(d.basis));
+    }
+    return what;
+  }
+  std::string operator()(const WaterChange& w) const { return water_text(w.share, w.litres, w.source); }
+  std::string operator()(const TopUp& w) const { return water_text(w.share, w.litres, w.source); }
+  std::string operator()(const Feed& f) const {
+    return fmt::format("{} g of feed, {} % protein", number(f.amount.value()), number(f.protein_percent));
+  }
+  std::string operator()(const FishMove& f) const {
+    std::string out = fmt::format("{} {}", number(f.count), f.species.empty() ? "fish" : f.species);
+    if (f.mean_weight) out += fmt::format(", {} g each", number(f.mean_weight->value()));
+    if (!f.why.empty()) out += ", " + f.why;
+    return out;
+  }
+  std::string operator()(const PlantMove& p) const {
+    std::string out = p.area ? fmt::format("{} m2", number(p.area->value())) : number(p.count.value_or(0));
+    out += " of " + (p.crop.empty() ? std::string("plants") : p.crop);
+    if (!p.stage.empty()) out += ", " + p.stage;
+    if (p.yield) out += fmt::format(", yield {} g", number(p.yield->value()));
+    return out;
+  }
+  std::string operator()(const Seed& s) const {
+    const std::string kind = s.kind == Seed::Kind::bottled_culture     ? "bottled culture"
+                             : s.kind == Seed::Kind::mature_media      ? "mature media"
+                             : s.kind == Seed::Kind::established_water ? "water from an established loop"
+                                                                       : "a seed of unknown strength";
+    return fmt::format("{} {} of {}", number(s.amount), s.unit, kind);
+  }
+  std::string operator()(const VolumeChange& v) const { return fmt::format("{} L from here on", number(v.litres.value())); }
+  std::string operator()(const Medication&) const { return "kept"; }
+  std::string operator()(const Switch& s) const { return s.on ? "switched on" : "switched off"; }
+  std::string operator()(const Note&) const { return "kept"; }
+};
+
+bool moves_the_model(const Dose& dose) {
+  const handbook::Reagent* r = handbook::Handbook::built_in().reagent(dose.substance);
+  return r != nullptr && (r->alkalinity_eq_per_mol != 0 || r->carbon_mol_per_mol != 0 || r->ammonia_n_mol_per_mol != 0 ||
+                          r->urea_n_mol_per_mol != 0 || r->nitrate_n_mol_per_mol != 0 || r->phosphate_p_mol_per_mol != 0 ||
+                          r->chlorine_removed_g_per_g != 0);
+}
+
+// Whether the model does anything with the line today; the rest is kept for later.
+bool is_used(const Entry& entry, const Loop& loop) {
+  if (loop.started && entry.when < *loop.started) return false;
+  if (const auto* r = std::get_if<Reading>(&entry.body)) {
+    switch (r->test) {
+      case Test::ammonia:
+      case Test::nitrite:
+      case Test::nitrate:
+      case Test::ph:
+      case Test::alkalinity:
+      case Test::oxygen:
+      case Test::temperature:
+      case Test::conductivity: return true;
+      default: return false;
+    }
+  }
+  if (const auto* dose = std::get_if<Dose>(&entry.body)) return moves_the_model(*dose);
+  if (const auto* change = std::get_if<WaterChange>(&entry.body)) return change->share || change->litres;
+  if (const auto* top_up = std::get_if<TopUp>(&entry.body)) return top_up->share || top_up->litres;
+  return std::holds_alternative<Feed>(entry.body) || std::holds_alternative<FishMove>(entry.body) ||
+         std::holds_alternative<PlantMove>(entry.body) || std::holds_alternative<Seed>(entry.body) ||
+         std::holds_alternative<VolumeChange>(entry.body);
+}
+
+struct Assumption {
+  std::string what;
+  std::string text;
+  bool stated = true;
+};
+
+bool is_written(const Loop& loop, std::string_view key) {
+  return std::find(loop.written.begin(), loop.written.end(), key) != loop.written.end();
+}
+
+std::vector<Assumption> assumptions(const LoopLog& log) {
+  const Loop& loop = log.loop;
+  std::vector<Assumption> out;
+  const bool default_sd = loop.volume_sd.value() == 0.1 * loop.volume.value();
+  out.push_back({"water", fmt::format("{} L +- {} L{}", number(loop.volume.value()), number(loop.volume_sd.value()),
+                                      default_sd ? " (10 %)" : ""),
+                 true});
+  out.push_back({"time zone", loop.zone(), loop.time_zone.has_value()});
+  if (loop.started)
+    out.push_back({"started", local_date_text(*loop.started, loop.zone()) + "  (" + local_time_text(*loop.started, loop.zone()) + ")",
+                   true});
+  else if (!log.entries.empty())
+    out.push_back({"started", local_date_text(log.entries.front().when, loop.zone()) + ", the first entry", false});
+  else
+    out.push_back({"started", "not known: the log is empty", false});
+  out.push_back({"start", std::string(to_text(loop.start)), is_written(loop, "start")});
+  if (loop.seed_area) out.push_back({"seed area", fmt::format("{} m2", number(loop.seed_area->value())), true});
+  out.push_back({"temperature", fmt::format("{} degC where none was read within 7 days", number(loop.typical_temperature.value())),
+                 is_written(loop, "typical_temperature_c")});
+  out.push_back({"bed", fmt::format("{}, {} m2", to_text(loop.bed), number(loop.bed_area.value())), is_written(loop, "bed")});
+  out.push_back({"turnover", fmt::format("{} per hour", number(loop.turnover_per_h)), is_written(loop, "turnover_per_h")});
+  out.push_back({"air", std::string(to_text(loop.air)), is_written(loop, "air")});
+  if (loop.media.volume || loop.media.specific_surface_m2_m3) {
+    std::string text;
+    if (loop.media.volume) text = fmt::format("{} L", number(loop.media.volume->value()));
+    if (loop.media.specific_surface_m2_m3)
+      text += fmt::format("{}{} m2/m3", text.empty() ? "" : ", ", number(*loop.media.specific_surface_m2_m3));
+    out.push_back({"media", text, true});
+  } else {
+    out.push_back({"media", "not described: a wide range", false});
+  }
+  const SourceWater& water = loop.source_water;
+  out.push_back({"source pH", water.ph ? number(*water.ph) : "not stated: a wide range", water.ph.has_value()});
+  out.push_back({"source alkalinity",
+                 water.alkalinity ? fmt::format("{} mg/L as CaCO3", number(water.alkalinity->value())) : "not stated: a wide range",
+                 water.alkalinity.has_value()});
+  out.push_back({"source nitrate",
+                 water.nitrate ? fmt::format("{} mg/L as NO3", number(water.nitrate->value())) : "not stated: a wide range",
+                 water.nitrate.has_value()});
+  if (water.disinfectant) {
+    std::string text(to_text(*water.disinfectant));
+    if (water.disinfectant_dose) text += fmt::format(", {} mg/L as Cl2", number(water.disinfectant_dose->value()));
+    out.push_back({"source disinfectant", text, true});
+  } else {
+    out.push_back({"source disinfectant", "not stated", false});
+  }
+  return out;
+}
+
+std::string kit_text(const Kit& kit, std::string_view zone) {
+  std::string out = kit.basis == Basis::none ? std::string{} : fmt::format("as {}, ", to_text(kit.basis));
+  if (kit.steps.empty()) {
+    out += "steps not known";
+  } else {
+    out += "steps";
+    for (double step : kit.steps) out += " " + units::number_text(step, 6);
+  }
+  if (kit.id) out += fmt::format(", id {}", *kit.id);
+  if (kit.lot) out += fmt::format(", lot {}", *kit.lot);
+  if (kit.from) out += fmt::format(", from {}", local_time_text(*kit.from, zone));
+  if (kit.until) out += fmt::format(", before {}", local_time_text(*kit.until, zone));
+  return out;
+}
+
+std::vector<std::string> plan_lines(const LoopLog& log) {
+  const Plan plan = effective_plan(log);
+  std::vector<std::string> lines;
+  if (plan.redose == Redose::to_target)
+    lines.push_back(fmt::format("dose ammonia to {} mg/L as NH3 whenever it is below {} and nitrite is below {} mg/L as NO2",
+                                number(plan.redose_to.value()), number(plan.redose_below.value()),
+                                number(plan.redose_while_nitrite_below.value())));
+  else
+    lines.emplace_back("no ammonia is dosed");
+  if (plan.buffer_below && plan.buffer_to)
+    lines.push_back(fmt::format("raise alkalinity to {} whenever it is below {} mg/L as CaCO3", number(plan.buffer_to->value()),
+                                number(plan.buffer_below->value())));
+  else
+    lines.emplace_back("no buffer is added");
+  if (plan.feed_g_per_day)
+    lines.push_back(fmt::format("feed {} g a day with {} % protein", number(*plan.feed_g_per_day), number(plan.protein_percent)));
+  else if (has_fish(log, log.entries.empty() ? log.loop.started.value_or(Instant{}) : log.entries.back().when))
+    lines.emplace_back("feed was never logged: an unknown constant load is assumed; log the feed");
+  else
+    lines.emplace_back("nothing is fed");
+  lines.push_back(fmt::format("ready for fish: {} mg/L of ammonia as NH3 gone within 24 hours", number(plan.ready_load.value())));
+  return lines;
+}
+
+std::string plan_heading(const LoopLog& log) {
+  const bool fish = has_fish(log, log.entries.empty() ? log.loop.started.value_or(Instant{}) : log.entries.back().when);
+  if (log.loop.plan) return "Plan after the last entry, at 08:00 each day (what loop.toml leaves out is the default)";
+  return fmt::format("Plan after the last entry, at 08:00 each day (none written: the default {})",
+                     fish ? "with fish in" : "without fish");
+}
+
+// Columns of text, each as wide as its widest cell but no wider than its limit.
+void print_columns(const std::vector<std::vector<std::string>>& rows) {
+  std::vector<std::size_t> widths;
+  constexpr std::size_t kWidest = 28;
+  const auto letters = [](const std::string& text) {
+    return static_cast<std::size_t>(
+        std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+  };
+  for (const auto& row : rows) {
+    widths.resize(std::max(widths.size(), row.size()), 0);
+    for (std::size_t i = 0; i + 1 < row.size(); ++i) widths[i] = std::max(widths[i], std::min(letters(row[i]), kWidest));
+  }
+  for (const auto& row : rows) {
+    std::string line = " ";
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      line += ' ';
+      line += row[i];
+      if (i + 1 < row.size() && letters(row[i]) < widths[i]) line.append(widths[i] - letters(row[i]), ' ');
+      if (i + 1 < row.size()) line += ' ';
+    }
+    line.erase(line.find_last_not_of(' ') + 1);
+    std::cout << line << '\n';
+  }
+}
+
+// A cell of the log on one line.
+std::string on_one_line(std::string_view text) {
+  std::string out(trimmed(text));
+  std::replace_if(out.begin(), out.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; }, ' ');
+  return out;
+}
+
+std::string written_text(const Entry& entry) {
+  std::string out = on_one_line(entry.value_text);
+  if (const std::string unit = on_one_line(entry.unit_text); !unit.empty()) out += (out.empty() ? "" : " ") + unit;
+  return out;
+}
+
+struct Line {
+  const Entry* entry;
+  std::string taken_for;
+  bool used;
+};
+
+// Every row of the log, in file order.
+std::vector<Line> lines_of(const LoopLog& log) {
+  std::vector<Line> lines;
+  for (const Entry& e : log.entries) lines.push_back({&e, std::visit(BodyText{e, log.loop}, e.body), is_used(e, log.loop)});
+  for (const Entry& e : log.dropped_duplicates) lines.push_back({&e, "the same line again, counted once", false});
+  for (const Entry& e : log.not_in_force) lines.push_back({&e, "withdrawn or replaced by another line", false});
+  std::stable_sort(lines.begin(), lines.end(), [](const Line& a, const Line& b) { return a.entry->line < b.entry->line; });
+  return lines;
+}
+
+void print_for_people(const LoopLog& log) {
+  const std::string zone = log.loop.zone();
+  std::cout << log.loop.name << "\n\nThe loop\n";
+  std::vector<std::vector<std::string>> rows;
+  for (const Assumption& a : assumptions(log)) rows.push_back({a.what, a.text + (a.stated ? "" : "  (not stated, assumed)")});
+  print_columns(rows);
+
+  std::cout << "\nKits\n";
+  rows.clear();
+  for (const Kit& kit : log.loop.kits) rows.push_back({std::string(to_text(kit.test)), kit_text(kit, zone)});
+  if (rows.empty()) rows.push_back({"none described: readings need their basis in the unit and are taken as rough numbers"});
+  print_columns(rows);
+
+  std::cout << '\n' << plan_heading(log) << '\n';
+  for (const std::string& line : plan_lines(log)) std::cout << "  " << line << '\n';
+
+  std::cout << "\nThe log, times in " << zone << '\n';
+  rows.clear();
+  rows.push_back({"line", "when", "what", "written", "taken for"});
+  for (const Line& line : lines_of(log)) {
+    const Entry& e = *line.entry;
+    const bool dated = e.when != Instant{};
+    rows.push_back({fmt::format("{:>4}", e.line), dated ? local_time_text(e.when, zone) : on_one_line(e.when_text),
+                    on_one_line(e.what_text), written_text(e), (line.used ? "" : "not used: ") + line.taken_for});
+  }
+  if (rows.size() == 1) rows.push_back({"", "no lines yet"});
+  print_columns(rows);
+
+  if (log.doubts.empty()) {
+    std::cout << "\nNo doubts.\n";
+    return;
+  }
+  std::cout << "\nDoubts\n";
+  for (const Doubt& doubt : log.doubts)
+    std::cout << "  " << (doubt.entry ? fmt::format("line {}: ", *doubt.entry) : std::string{}) << doubt.text << '\n';
+}
+
+ordered_json finite(double value) { return std::isfinite(value) ? ordered_json(value) : ordered_json(nullptr); }
+
+ordered_json taken_json(const Entry& entry, const Reading& reading) {
+  const Seen& seen = reading.seen;
+  ordered_json out;
+  out["shape"] = seen.shape == Seen::Shape::interval ? "interval" : seen.shape == Seen::Shape::normal ? "normal" : "lognormal";
+  const std::string unit = unit_of(entry, reading);
+  out["unit"] = unit.empty() ? ordered_json(nullptr) : ordered_json(unit);
+  out["basis"] = reading.basis == Basis::none ? ordered_json(nullptr) : ordered_json(to_text(reading.basis));
+  out["low"] = finite(seen.low);
+  out["high"] = finite(seen.high);
+  if (seen.shape != Seen::Shape::interval) {
+    out["centre"] = seen.centre;
+    out["sd"] = seen.sd;
+  }
+  if (counts_nitrogen(reading.test)) {
+    const double factor = to_standard_factor(reading.test, reading.basis);
+    out["low_mg_l_n"] = finite(seen.low * factor);
+    out["high_mg_l_n"] = finite(seen.high * factor);
+  }
+  out["kit"] = reading.kit < 0 ? ordered_json(nullptr) : ordered_json(reading.kit);
+  out["meter"] = reading.meter;
+  out["kit_noise"] = seen.kit_noise;
+  out["misread_doubted"] = seen.doubted;
+  return out;
+}
+
+ordered_json plan_json(const LoopLog& log) {
+  const Plan plan = effective_plan(log);
+  ordered_json out;
+  out["stated"] = log.loop.plan.has_value();
+  out["redose"] = to_text(plan.redose);
+  out["redose_to_mg_l"] = plan.redose_to.value();
+  out["redose_below_mg_l"] = plan.redose_below.value();
+  out["redose_while_nitrite_below_mg_l"] = plan.redose_while_nitrite_below.value();
+  out["buffer_below_mg_l_caco3"] = plan.buffer_below ? ordered_json(plan.buffer_below->value()) : ordered_json(nullptr);
+  out["buffer_to_mg_l_caco3"] = plan.buffer_to ? ordered_json(plan.buffer_to->value()) : ordered_json(nullptr);
+  out["feed_g_per_day"] = plan.feed_g_per_day ? ordered_json(*plan.feed_g_per_day) : ordered_json(nullptr);
+  out["protein_percent"] = plan.protein_percent;
+  out["ready_load_mg_l"] = plan.ready_load.value();
+  return out;
+}
+
+void print_json(const LoopLog& log) {
+  ordered_json out;
+  out["loop"] = log.loop.name;
+  out["time_zone"] = log.loop.zone();
+  out["assumed"] = ordered_json::array();
+  for (const Assumption& a : assumptions(log)) out["assumed"].push_back({{"what", a.what}, {"text", a.text}, {"stated", a.stated}});
+  out["kits"] = ordered_json::array();
+  for (const Kit& kit : log.loop.kits) {
+    ordered_json k;
+    k["test"] = to_text(kit.test);
+    k["basis"] = kit.basis == Basis::none ? ordered_json(nullptr) : ordered_json(to_text(kit.basis));
+    k["steps"] = kit.steps;
+    k["id"] = kit.id ? ordered_json(*kit.id) : ordered_json(nullptr);
+    k["from"] = kit.from ? ordered_json(to_utc_text(*kit.from)) : ordered_json(nullptr);
+    k["until"] = kit.until ? ordered_json(to_utc_text(*kit.until)) : ordered_json(nullptr);
+    out["kits"].push_back(std::move(k));
+  }
+  out["plan"] = plan_json(log);
+  out["lines"] = ordered_json::array();
+  for (const Line& line : lines_of(log)) {
+    const Entry& e = *line.entry;
+    ordered_json l;
+    l["entry"] = e.line;
+    l["when"] = e.when == Instant{} ? ordered_json(nullptr) : ordered_json(to_utc_text(e.when));
+    l["what"] = key_word(e.what_text);
+    l["value"] = e.value_text;
+    l["unit"] = e.unit_text;
+    l["detail"] = e.detail_text;
+    l["used"] = line.used;
+    l["taken_for"] = line.taken_for;
+    if (const auto* reading = std::get_if<Reading>(&e.body)) l["reading"] = taken_json(e, *reading);
+    out["lines"].push_back(std::move(l));
+  }
+  out["doubts"] = ordered_json::array();
+  for (const Doubt& doubt : log.doubts)
+    out["doubts"].push_back({{"entry", doubt.entry ? ordered_json(*doubt.entry) : ordered_json(nullptr)},
+                             {"code", doubt.code},
+                             {"text", doubt.text}});
+  std::cout << out.dump() << '\n';
+}
+
+}  // namespace
 
 Command add_explain(CLI::App& program) {
-  CLI::App* sub = program.add_subcommand("explain");
-  return {sub, [] { return 1; }};
+  CLI::App* sub = program.add_subcommand("explain", "Say what is assumed about a loop and what each line of its log means");
+  struct Options {
+    std::string folder;
+    bool json = false;
+  };
+  auto options = std::make_shared<Options>();
+  sub->add_option("LOOP", options->folder, "the loop's folder, with loop.toml and log.csv")->required();
+  sub->add_flag("--json", options->json, "print as JSON");
+  return {sub, [options] {
+            const auto log = read_loop_folder(options->folder);
+            if (!log) {
+              std::cerr << log.error().to_text() << '\n';
+              return log.error().kind == Error::Kind::bad_input ? 2 : 1;
+            }
+            options->json ? print_json(*log) : print_for_people(*log);
+            return 0;
+          }};
 }
 
 }  // namespace helmwater::app

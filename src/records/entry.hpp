@@ -40,7 +40,7 @@ struct Reading {
 struct Dose {
   enum class Amount { grams, millilitres, raise_by, raise_to } how = Amount::grams;
   double amount = 0;
-  Basis basis = Basis::none;      // for raise_by and raise_to of ammonia
+  Basis basis = Basis::none;      // for raise_by and raise_to: of ammonia, or caco3 (alkalinity)
   std::string substance;          // handbook name
   std::optional<double> percent;  // strength w/w, or purity of a solid
 };

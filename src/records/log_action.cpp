@@ -10,6 +10,7 @@
 #include "records/known_names.hpp"
 #include "records/log_row.hpp"
 #include "records/words.hpp"
+#include "units/convert.hpp"
 #include "units/parse.hpp"
 
 namespace helmwater::records {
@@ -140,13 +141,30 @@ tl::expected<Body, CellError> read_dose(const Loop& loop, const LogRow& row, std
 
   if (const auto effect = effect_of(row)) {
     if (!*effect) return tl::unexpected(effect->error());
+    dose.how = (*effect)->how;
+    dose.amount = (*effect)->amount;
+    const bool alkaline = reagent->alkalinity_eq_per_mol > 0 && !(reagent->ammonia_n_mol_per_mol > 0) &&
+                          !(reagent->urea_n_mol_per_mol > 0);
+    if (alkaline) {
+      if (const auto meq = units::alkalinity_from(dose.amount, row.unit)) {
+        dose.amount = units::as_caco3(*meq).value();
+        dose.basis = Basis::caco3;
+        return dose;
+      }
+    }
     const auto unit = units::parse_concentration_unit(row.unit);
     if (row.unit.empty() || !unit || unit->mg_per_l != 1)
       return wrong(Column::unit, fmt::format("{} is an effect, so its unit is mg/L; seen {}; for a weighed amount write the "
                                              "number alone with g, kg, mL or L",
                                              in_quotes(row.value), row.unit.empty() ? "none" : in_quotes(row.unit)));
-    dose.how = (*effect)->how;
-    dose.amount = (*effect)->amount;
+    if (alkaline && unit->basis == units::WrittenBasis::none) {
+      dose.basis = Basis::caco3;
+      doubts.push_back({row.line, "effect_as_caco3",
+                        fmt::format("The effect of {} was taken as alkalinity in mg/L as CaCO3; write that unit, or the weighed "
+                                    "amount.",
+                                    reagent->name)});
+      return dose;
+    }
     if (reagent->ammonia_n_mol_per_mol > 0 || reagent->urea_n_mol_per_mol > 0) {
       const auto kit = kit_of(loop, Test::ammonia, row, doubts);
       if (!kit) return tl::unexpected(kit.error());
@@ -156,11 +174,12 @@ tl::expected<Body, CellError> read_dose(const Loop& loop, const LogRow& row, std
       return dose;
     }
     if (unit->basis != units::WrittenBasis::none)
-      return wrong(Column::unit, fmt::format("{}: an effect counted as something else is known for ammonia only; weigh the dose, "
+      return wrong(Column::unit, fmt::format("{}: an effect can be counted as ammonia or as alkalinity only; weigh the dose, "
                                              "or write plain mg/L of the substance",
                                              in_quotes(row.unit)));
     if (dose.how == Dose::Amount::raise_to)
-      return wrong(Column::value, "\"to\" is known for ammonia only; write the weighed amount, or + with mg/L of the substance");
+      return wrong(Column::value, "\"to\" is known for ammonia and alkalinity only; write the weighed amount, or + with mg/L of the "
+                                 "substance");
     // mg/L of the product x L = mg
     dose.how = Dose::Amount::grams;
     dose.amount = dose.amount * loop.volume.value() / 1000;

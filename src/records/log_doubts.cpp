@@ -45,8 +45,8 @@ void add_before_start(LoopLog& log) {
     if (entry.when >= *log.loop.started) break;
     if (std::holds_alternative<Note>(entry.body)) continue;
     log.doubts.push_back({entry.line, "before_start",
-                          fmt::format("The line is dated before the loop's start ({}); correct its date, or started in "
-                                      "loop.toml.",
+                          fmt::format("The line is dated before the loop's start ({}) and does not count; correct its date, or "
+                                      "started in loop.toml.",
                                       local_date_text(*log.loop.started, log.loop.zone()))});
   }
 }

@@ -94,6 +94,7 @@ struct Loop {
   SourceWater source_water;
   std::vector<Kit> kits;
   std::optional<Plan> plan;  // as written; see effective_plan()
+  std::vector<std::string> written;  // the top-level keys a loop file gave; the others are defaults
 
   std::string zone() const { return time_zone.value_or("UTC"); }
 };

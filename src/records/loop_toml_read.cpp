@@ -201,6 +201,8 @@ class LoopReader {
     if (!name && root.get("name") == nullptr) fail_whole("name is missing; write for example name = \"North bench\"");
     if (name && trimmed(*name).empty()) fail(*root.get("name"), "name is empty; write for example name = \"North bench\"");
     loop_.name = name.value_or("");
+    for (const std::string& key : kTopKeys)
+      if (root.get(key) != nullptr) loop_.written.push_back(key);
     read_volume(root);
 
     if (const auto zone = text(root, "time_zone")) {
