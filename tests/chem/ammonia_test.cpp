@@ -8,6 +8,7 @@
 
 #include "chem/activity.hpp"
 #include "chem/constants.hpp"
+#include "chem/nitrous_acid.hpp"
 #include "reference/reference_table.hpp"
 
 namespace helmwater::chem {
@@ -115,6 +116,11 @@ TEST(FreeAmmonia, total_for_a_limit_is_the_inverse) {
   const auto total =
       total_ammonia_for_free(units::FreeAmmoniaN{0.02}, Ph{7.7}, Celsius{22}, IonicStrength{0.005});
   EXPECT_NEAR(free_ammonia(total, Ph{7.7}, Celsius{22}, IonicStrength{0.005}).value(), 0.02, 1e-12);
+}
+
+TEST(FreeNitrousAcid, is_half_of_all_nitrite_where_ph_equals_its_pka) {
+  // Definition of pKa; Anthonisen's is 3.352 at 25 degC.
+  EXPECT_NEAR(free_nitrous_acid(units::NitriteN{5}, Ph{3.352}, Celsius{25}, kPure).value(), 2.5, 0.003);
 }
 
 }  // namespace

@@ -264,13 +264,23 @@ TEST(Contradiction, more_dissolved_carbon_dioxide_than_carbon) {
   // 5000 ppm puts 0.17 mmol/L of CO2 into water of 25 degC (K0 = 10^-1.468): 0.1 mmol/L of carbon cannot hold it.
   const auto result = Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_carbon_and_pco2(MmolPerL{0.1}, GasPpm{5000});
   ASSERT_FALSE(result);
+  EXPECT_EQ(result.error().kind, CarbonateError::Kind::contradiction);
   EXPECT_EQ(result.error().readings, (std::vector<std::string>{"total_carbon", "pco2"}));
+  EXPECT_NE(result.error().message.find("0.17 mmol/L"), std::string::npos) << result.error().message;
 }
 
 TEST(Contradiction, no_carbon_at_all_fits_every_ph) {
   const auto result = Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_carbon_and_pco2(MmolPerL{0}, GasPpm{0});
   ASSERT_FALSE(result);
   EXPECT_EQ(result.error().kind, CarbonateError::Kind::undetermined);
+}
+
+TEST(OutOfRange, lye_is_not_bent_into_the_equations) {
+  // 0.5 eq/L of hydroxide would need a pH near 13.6.
+  const auto result =
+      Equilibrium({Celsius{25}, IonicStrength{0.1}}, {}).from_alkalinity_and_carbon(AlkalinityMeq{500}, MmolPerL{0});
+  ASSERT_FALSE(result);
+  EXPECT_EQ(result.error().kind, CarbonateError::Kind::out_of_range);
 }
 
 }  // namespace

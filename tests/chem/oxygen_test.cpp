@@ -56,6 +56,11 @@ TEST(Oxygen, vapour_pressure_at_25_degrees) {
   EXPECT_NEAR(vapour_pressure(Celsius{25}, Salinity{0}).value() * units::kMmHgPerAtm, 23.75, 0.03);
 }
 
+TEST(Oxygen, sea_water_has_less_vapour_over_it) {
+  // About 1.9 % less at salinity 35 (Raoult's law; from memory).
+  EXPECT_NEAR(vapour_pressure(Celsius{25}, Salinity{35}) / vapour_pressure(Celsius{25}, Salinity{0}), 0.981, 0.001);
+}
+
 TEST(Oxygen, per_cent_is_of_the_saturation_at_the_waters_own_pressure) {
   // Identity: saturated water is 100 % at any altitude.
   const Atm p{0.8};
