@@ -40,8 +40,8 @@ double free_ammonia_fraction_salt(units::Ph ph, units::Celsius temperature, unit
   const double pure_water = 9.244605 - 2729.33 * (1.0 / 298.15 - 1.0 / t);
   if (scale == HydrogenScale::free) {
     const double pka = pure_water + (0.0500616 - 9.412696 / t - 2.029559e-7 * t * t) * root_s +
-                       (-0.0142372 + 1.46041e-5 * t + 3.730005 / t) * s + (7.1047e-5 - 0.0229021 / t) * s * s +
-                       (-5.521278e-7 + 1.95413e-4 / t) * s * s * s;
+                       (-0.0142372 + 1.46041e-5 * t + 3.730005 / t) * s +
+                       (7.1047e-5 - 0.0229021 / t) * s * s + (-5.521278e-7 + 1.95413e-4 / t) * s * s * s;
     return fraction(pka, ph.value());
   }
   const double pka = pure_water + (0.04203362 - 11.24742 / t) * std::sqrt(root_s) +

@@ -15,14 +15,14 @@ namespace {
 
 constexpr double kLowestPh = 0.5;
 constexpr double kHighestPh = 13.5;
-// Total carbon this little below zero (mol/L) is no contradiction: pKw is known to about 0.001, which is 2e-10 eq/L in
-// neutral water.
+// Total carbon this little below zero (mol/L) is no contradiction: pKw is known to about 0.001, which is
+// 2e-10 eq/L in neutral water.
 constexpr double kCarbonNoise = 1e-9;
 
 // Net alkalinity per mole of an acid with three steps whose once-dissociated form is the zero level.
 double triprotic(double a, double k1, double k2, double k3) {
-  const double once = k1 / a;           // H2X- relative to H3X
-  const double twice = once * k2 / a;   // HX--
+  const double once = k1 / a;            // H2X- relative to H3X
+  const double twice = once * k2 / a;    // HX--
   const double thrice = twice * k3 / a;  // X---
   return (twice + 2.0 * thrice - 1.0) / (1.0 + once + twice + thrice);
 }
@@ -89,9 +89,9 @@ tl::expected<double, CarbonateError> Equilibrium::solve_ph(const Alkalinity& alk
   double low = kLowestPh;
   double high = kHighestPh;
   if (alkalinity_at(low) > wanted || alkalinity_at(high) < wanted) {
-    const std::string message =
-        fmt::format("{} together would need a pH outside {} to {}, where these equations do not hold; check both",
-                    joined(readings), kLowestPh, kHighestPh);
+    const std::string message = fmt::format(
+        "{} together would need a pH outside {} to {}, where these equations do not hold; check both",
+        joined(readings), kLowestPh, kHighestPh);
     return tl::unexpected(error(CarbonateError::Kind::out_of_range, std::move(readings), message));
   }
   // The balance rises with pH: 60 halvings bring 13 pH units below the last digit of a double.
@@ -123,10 +123,12 @@ CarbonateResult Equilibrium::from_ph_and_alkalinity(units::Ph ph, units::Alkalin
   add(other.phosphate, "phosphate", "phosphate");
   add(other.citrate, "citrate", "citrate");
   add(other.hydroxide, nullptr, "hydroxide");
-  std::string message = fmt::format("pH {} and alkalinity {} meq/L contradict each other", units::number_text(ph.value(), 4),
-                                    units::number_text(alkalinity.value(), 4));
+  std::string message =
+      fmt::format("pH {} and alkalinity {} meq/L contradict each other", units::number_text(ph.value(), 4),
+                  units::number_text(alkalinity.value(), 4));
   if (!holders.empty())
-    message += fmt::format(": at this pH {} alone would make more alkalinity than was measured", joined(holders));
+    message +=
+        fmt::format(": at this pH {} alone would make more alkalinity than was measured", joined(holders));
   message += fmt::format("; total carbon would have to be {} mmol/L, below zero. Measure {} again",
                          units::number_text(1000.0 * carbon), joined(readings));
   return tl::unexpected(error(CarbonateError::Kind::contradiction, std::move(readings), std::move(message)));
@@ -140,7 +142,8 @@ CarbonateResult Equilibrium::from_ph_and_carbon(units::Ph ph, units::MmolPerL to
 }
 
 CarbonateResult Equilibrium::from_ph_and_pco2(units::Ph ph, units::GasPpm pco2) const {
-  const double carbon = units::mol_per_l(co2_in_equilibrium(pco2)) / fractions(std::pow(10.0, -ph.value())).co2;
+  const double carbon =
+      units::mol_per_l(co2_in_equilibrium(pco2)) / fractions(std::pow(10.0, -ph.value())).co2;
   return from_ph_and_carbon(ph, units::MmolPerL{1000.0 * carbon});
 }
 
@@ -158,7 +161,8 @@ CarbonateResult Equilibrium::from_alkalinity_and_carbon(units::AlkalinityMeq alk
   return state(*ph, carbon, wanted);
 }
 
-CarbonateResult Equilibrium::from_alkalinity_and_pco2(units::AlkalinityMeq alkalinity, units::GasPpm pco2) const {
+CarbonateResult Equilibrium::from_alkalinity_and_pco2(units::AlkalinityMeq alkalinity,
+                                                      units::GasPpm pco2) const {
   const double co2 = units::mol_per_l(co2_in_equilibrium(pco2));
   const auto alkalinity_at = [&](double ph) {
     const double a = std::pow(10.0, -ph);
@@ -175,24 +179,27 @@ CarbonateResult Equilibrium::from_carbon_and_pco2(units::MmolPerL total_carbon, 
   const double co2 = units::mol_per_l(co2_in_equilibrium(pco2));
   std::vector<std::string> readings{"total_carbon", "pco2"};
   if (carbon == 0 && co2 == 0)
-    return tl::unexpected(error(CarbonateError::Kind::undetermined, std::move(readings),
-                                "no carbon and no CO2 fit every pH; give the pH or the alkalinity instead of one of them"));
+    return tl::unexpected(
+        error(CarbonateError::Kind::undetermined, std::move(readings),
+              "no carbon and no CO2 fit every pH; give the pH or the alkalinity instead of one of them"));
   if (co2 >= carbon || co2 == 0)
     return tl::unexpected(error(
         CarbonateError::Kind::contradiction, std::move(readings),
-        fmt::format("total carbon {} mmol/L and CO2 pressure {} ppm contradict each other: that pressure alone puts {} "
-                    "mmol/L of CO2 into the water, which must be more than nothing and less than the total carbon. "
-                    "Measure both again",
-                    units::number_text(total_carbon.value(), 4), units::number_text(pco2.value(), 4),
-                    units::number_text(1000.0 * co2))));
+        fmt::format(
+            "total carbon {} mmol/L and CO2 pressure {} ppm contradict each other: that pressure alone puts "
+            "{} "
+            "mmol/L of CO2 into the water, which must be more than nothing and less than the total carbon. "
+            "Measure both again",
+            units::number_text(total_carbon.value(), 4), units::number_text(pco2.value(), 4),
+            units::number_text(1000.0 * co2))));
   // CO2*/C_T = a^2/(a^2 + K1 a + K1 K2) is a quadratic in 1/a: K1 K2 y^2 + K1 y - (C_T/CO2* - 1) = 0.
   const double excess = carbon / co2 - 1.0;
   const double y = 2.0 * excess / (k_.k1 + std::sqrt(k_.k1 * k_.k1 + 4.0 * k_.k1 * k_.k2 * excess));
   const double ph = std::log10(y);
   if (!(ph >= kLowestPh && ph <= kHighestPh)) {
-    const std::string message =
-        fmt::format("{} together would need a pH of {}, outside {} to {}, where these equations do not hold; check both",
-                    joined(readings), units::fixed_text(ph, 1), kLowestPh, kHighestPh);
+    const std::string message = fmt::format(
+        "{} together would need a pH of {}, outside {} to {}, where these equations do not hold; check both",
+        joined(readings), units::fixed_text(ph, 1), kLowestPh, kHighestPh);
     return tl::unexpected(error(CarbonateError::Kind::out_of_range, std::move(readings), message));
   }
   return from_ph_and_carbon(units::Ph{ph}, total_carbon);
@@ -223,7 +230,8 @@ units::MmolPerL Equilibrium::co2_in_equilibrium(units::GasPpm pco2) const {
   return units::MmolPerL{1000.0 * k_.k0 * units::atm_from_gas_ppm(pco2).value()};
 }
 
-double calcite_saturation_index(units::MmolPerL calcium, units::MmolPerL carbonate, const Conditions& conditions) {
+double calcite_saturation_index(units::MmolPerL calcium, units::MmolPerL carbonate,
+                                const Conditions& conditions) {
   const double g2 = activity_coefficient(2, conditions.temperature, conditions.ionic_strength);
   return std::log10(g2 * units::mol_per_l(calcium) * g2 * units::mol_per_l(carbonate)) -
          log_k_calcite(conditions.temperature);

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
-// The carbonate system with everything else that takes up acid: one alkalinity balance, solved for any pair of pH,
-// alkalinity, total carbon and CO2 pressure.
+// The carbonate system with everything else that takes up acid: one alkalinity balance, solved for any pair
+// of pH, alkalinity, total carbon and CO2 pressure.
 //
-//   Alk = C_T (a1 + 2 a2) + [OH-] - [H+] + NH3 + (HPO4-- + 2 PO4--- - H3PO4) - HNO2 + (HCit-- + 2 Cit--- - H3Cit)
-//   zero level of proton: CO2*, NH4+, H2PO4-, NO2-, H2Cit-. This is what an alkalinity titration to pH 4.5 measures.
-//   closed: total carbon given.  open: CO2* = K0 pCO2.  The right side rises with pH in both.
-// pH is an activity. Range: 0..50 degC, ionic strength 0..0.1 mol/L, pH 0.5..13.5. Ca and Mg ion pairs are left out,
-// which makes pH up to 0.02 too high in very hard water (PHREEQC comparison in tests/reference).
+//   Alk = C_T (a1 + 2 a2) + [OH-] - [H+] + NH3 + (HPO4-- + 2 PO4--- - H3PO4) - HNO2 + (HCit-- + 2 Cit--- -
+//   H3Cit) zero level of proton: CO2*, NH4+, H2PO4-, NO2-, H2Cit-. This is what an alkalinity titration to
+//   pH 4.5 measures. closed: total carbon given.  open: CO2* = K0 pCO2.  The right side rises with pH in
+//   both.
+// pH is an activity. Range: 0..50 degC, ionic strength 0..0.1 mol/L, pH 0.5..13.5. Ca and Mg ion pairs are
+// left out, which makes pH up to 0.02 too high in very hard water (PHREEQC comparison in tests/reference).
 #pragma once
 #include <string>
 #include <tl/expected.hpp>
@@ -51,8 +52,8 @@ struct CarbonateError {
 };
 using CarbonateResult = tl::expected<CarbonateState, CarbonateError>;
 
-// One water's equilibrium at fixed temperature, ionic strength and dissolved totals. Requires: finite values, totals 0
-// or more; total carbon and pCO2 given to a function 0 or more.
+// One water's equilibrium at fixed temperature, ionic strength and dissolved totals. Requires: finite values,
+// totals 0 or more; total carbon and pCO2 given to a function 0 or more.
 class Equilibrium {
  public:
   Equilibrium(const Conditions& conditions, const Dissolved& dissolved);
@@ -61,7 +62,8 @@ class Equilibrium {
   CarbonateResult from_ph_and_carbon(units::Ph ph, units::MmolPerL total_carbon) const;
   CarbonateResult from_ph_and_pco2(units::Ph ph, units::GasPpm pco2) const;
   // Closed: nothing exchanged with the air.
-  CarbonateResult from_alkalinity_and_carbon(units::AlkalinityMeq alkalinity, units::MmolPerL total_carbon) const;
+  CarbonateResult from_alkalinity_and_carbon(units::AlkalinityMeq alkalinity,
+                                             units::MmolPerL total_carbon) const;
   // Open: in equilibrium with air of this CO2.
   CarbonateResult from_alkalinity_and_pco2(units::AlkalinityMeq alkalinity, units::GasPpm pco2) const;
   CarbonateResult from_carbon_and_pco2(units::MmolPerL total_carbon, units::GasPpm pco2) const;
@@ -97,11 +99,13 @@ class Equilibrium {
   double ammonia_, phosphate_, nitrite_, citrate_;  // mol/L
 };
 
-// Calcite saturation index log10([Ca++][CO3--] / K): below 0 calcium carbonate dissolves, above 0 scale may form.
-// Without ion pairs: 0.04 to 0.07 too high in hard water.
-double calcite_saturation_index(units::MmolPerL calcium, units::MmolPerL carbonate, const Conditions& conditions);
+// Calcite saturation index log10([Ca++][CO3--] / K): below 0 calcium carbonate dissolves, above 0 scale may
+// form. Without ion pairs: 0.04 to 0.07 too high in hard water.
+double calcite_saturation_index(units::MmolPerL calcium, units::MmolPerL carbonate,
+                                const Conditions& conditions);
 
-// CO2 leaving (negative) or entering the water per hour: kLa (CO2 in equilibrium with the air - CO2*). Alkalinity stays.
+// CO2 leaving (negative) or entering the water per hour: kLa (CO2 in equilibrium with the air - CO2*).
+// Alkalinity stays.
 units::MmolPerLPerHour co2_exchange(units::PerHour kla_co2, const CarbonateState& water, units::GasPpm air,
                                     const Equilibrium& equilibrium);
 

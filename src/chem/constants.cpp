@@ -37,13 +37,14 @@ struct VantHoff {
            enthalpy_kj * 1000.0 / (kGasConstant * std::numbers::ln10) * (1.0 / kelvin(t) - 1.0 / 298.15);
   }
 };
-// phreeqc.dat lists PO4--- + n H+: cumulative enthalpies -3.530, -4.520, -10.1 (kcal, kcal, kJ); the steps below are
-// their differences, 1 kcal = 4.184 kJ.
+// phreeqc.dat lists PO4--- + n H+: cumulative enthalpies -3.530, -4.520, -10.1 (kcal, kcal, kJ); the steps
+// below are their differences, 1 kcal = 4.184 kJ.
 constexpr double kKilojoulePerKilocalorie = 4.184;
 constexpr VantHoff kPhosphoric1{-2.168, 10.1 - 4.520 * kKilojoulePerKilocalorie};
 constexpr VantHoff kPhosphoric2{-7.207, (4.520 - 3.530) * kKilojoulePerKilocalorie};
 constexpr VantHoff kPhosphoric3{-12.346, 3.530 * kKilojoulePerKilocalorie};
-// minteq.v4.dat lists Citrate--- + n H+: log K 6.396, 11.157, 14.285; enthalpies 3.3472, 1.297, -2.7614 kJ/mol.
+// minteq.v4.dat lists Citrate--- + n H+: log K 6.396, 11.157, 14.285; enthalpies 3.3472, 1.297, -2.7614
+// kJ/mol.
 constexpr VantHoff kCitric1{-(14.285 - 11.157), 2.7614 + 1.297};
 constexpr VantHoff kCitric2{-(11.157 - 6.396), 3.3472 - 1.297};
 constexpr VantHoff kCitric3{-6.396, -3.3472};

@@ -2,9 +2,11 @@
 // The one set of equilibrium constants that everything in Helmwater uses.
 //
 // log10 K at ionic strength 0, mol/L, atm. pH is an activity: a_H = 10^-pH.
-//   K0, K1, K2, Kw, Kcalcite   Plummer & Busenberg 1982: log K = a + bT + c/T + d log10 T + e/T^2, T in K. Read in four
+//   K0, K1, K2, Kw, Kcalcite   Plummer & Busenberg 1982: log K = a + bT + c/T + d log10 T + e/T^2, T in K.
+//   Read in four
 //                              independent copies and in PHREEQC's phreeqc.dat; Kw is of the same form there.
-//   NH4+ = NH3 + H+            Emerson et al. 1975: pKa = 0.09018 + 2729.92/T, 0..50 degC. (2727.92, printed in some
+//   NH4+ = NH3 + H+            Emerson et al. 1975: pKa = 0.09018 + 2729.92/T, 0..50 degC. (2727.92, printed
+//   in some
 //                              places, is a misprint: it does not give the published table of fractions.)
 //   H3PO4 steps                log K at 25 degC and enthalpy as in phreeqc.dat, van 't Hoff
 //   HNO2                       Anthonisen et al. 1976: Ka = exp(-2300/(273+t))
@@ -15,10 +17,10 @@
 
 namespace helmwater::chem {
 
-double log_k0(units::Celsius);        // CO2(g) = CO2*(aq), mol/L/atm
-double log_k1(units::Celsius);        // CO2* + H2O = HCO3- + H+
-double log_k2(units::Celsius);        // HCO3- = CO3-- + H+
-double log_kw(units::Celsius);        // H2O = H+ + OH-
+double log_k0(units::Celsius);         // CO2(g) = CO2*(aq), mol/L/atm
+double log_k1(units::Celsius);         // CO2* + H2O = HCO3- + H+
+double log_k2(units::Celsius);         // HCO3- = CO3-- + H+
+double log_kw(units::Celsius);         // H2O = H+ + OH-
 double log_k_calcite(units::Celsius);  // CaCO3 = Ca++ + CO3--
 double log_k_ammonium(units::Celsius);
 double log_k_phosphoric_1(units::Celsius);

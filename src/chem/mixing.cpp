@@ -40,6 +40,8 @@ double after_water_changes(double from, double source, double share, int times) 
   return source + (from - source) * std::pow(1.0 - share, times);
 }
 
-double flush_volumes(double from, double to, double source) { return std::log((from - source) / (to - source)); }
+double flush_volumes(double from, double to, double source) {
+  return std::log((from - source) / (to - source));
+}
 
 }  // namespace helmwater::chem

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-// When a sample speaks for the whole loop: two stirred tanks with a flow round between them, and flushing of one tank.
+// When a sample speaks for the whole loop: two stirred tanks with a flow round between them, and flushing of
+// one tank.
 //
 //   lambda = Q (1/V1 + 1/V2);  C1/Cmixed = 1 + (V2/V1) e^(-lambda t);  C2/Cmixed = 1 - e^(-lambda t)
-// after a dose into tank 1 at t = 0. Mass balance; real media beds are slower (dead corners, flood and drain).
+// after a dose into tank 1 at t = 0. Mass balance; real media beds are slower (dead corners, flood and
+// drain).
 #pragma once
 #include "units/quantity.hpp"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Free nitrous acid HNO2, which slows nitrite oxidisers. Ka of Anthonisen et al. 1976 with the Davies correction;
-// HNO2 = nitrite x a_H/(a_H + Ka').
+// Free nitrous acid HNO2, which slows nitrite oxidisers. Ka of Anthonisen et al. 1976 with the Davies
+// correction; HNO2 = nitrite x a_H/(a_H + Ka').
 #pragma once
 #include "units/quantity.hpp"
 

@@ -12,7 +12,8 @@ units::Atm vapour_pressure(units::Celsius temperature, units::Salinity salinity)
   constexpr double kBoilingKelvin = 373.16;
   const double t = units::kelvin(temperature);
   const double x = kBoilingKelvin / t;
-  const double exponent = 18.1973 * (1.0 - x) + 3.1813e-7 * (1.0 - std::exp(26.1205 * (1.0 - t / kBoilingKelvin))) -
+  const double exponent = 18.1973 * (1.0 - x) +
+                          3.1813e-7 * (1.0 - std::exp(26.1205 * (1.0 - t / kBoilingKelvin))) -
                           0.018726 * (1.0 - std::exp(8.03945 * (1.0 - x))) + 5.02802 * std::log(x);
   return units::Atm{(1.0 - 0.000537 * salinity.value()) * std::exp(exponent)};
 }

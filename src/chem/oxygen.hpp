@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Oxygen in water in equilibrium with moist air: Benson & Krause 1984 as in Standard Methods and the USGS tables.
-// 0..40 degC, salinity 0..40, 0.5..1.1 atm.
+// Oxygen in water in equilibrium with moist air: Benson & Krause 1984 as in Standard Methods and the USGS
+// tables. 0..40 degC, salinity 0..40, 0.5..1.1 atm.
 #pragma once
 #include "units/quantity.hpp"
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Every dose and every biological step is a straight line in the totals of the water: so much alkalinity, carbon,
-// ammonia, nitrite, phosphate and citrate per mole. The pH follows from the totals afterwards (carbonate.hpp).
-// Which reagent has which line is the handbook's business.
+// Every dose and every biological step is a straight line in the totals of the water: so much alkalinity,
+// carbon, ammonia, nitrite, phosphate and citrate per mole. The pH follows from the totals afterwards
+// (carbonate.hpp). Which reagent has which line is the handbook's business.
 #pragma once
 #include "chem/carbonate.hpp"
 #include "units/quantity.hpp"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Named conversions between the ways water people count the same thing.
-// Molar masses in g/mol from the IUPAC abridged atomic weights (H 1.008, C 12.011, N 14.007, O 15.999, P 30.974,
-// Cl 35.453, Ca 40.078); factors follow from them by arithmetic unless a line says otherwise.
+// Molar masses in g/mol from the IUPAC abridged atomic weights (H 1.008, C 12.011, N 14.007, O 15.999,
+// P 30.974, Cl 35.453, Ca 40.078); factors follow from them by arithmetic unless a line says otherwise.
 #pragma once
 #include "units/quantity.hpp"
 
@@ -24,20 +24,21 @@ inline constexpr double kCaCO3MgPerMeq = kMolarMassCaCO3 / 2;
 // One German degree is 10 mg/L CaO: 10 x 100.087 / 56.077, usually printed 17.848 mg/L CaCO3.
 inline constexpr double kCaCO3MgPerDkh = 17.848;
 inline constexpr double kCaCO3MgPerFrenchDegree = 10.0;  // definition
-inline constexpr double kCaCO3MgPerEnglishDegree = 14.254;  // 1 grain per imperial gallon: 64.79891 mg / 4.54609 L
+inline constexpr double kCaCO3MgPerEnglishDegree =
+    14.254;  // 1 grain per imperial gallon: 64.79891 mg / 4.54609 L
 inline constexpr double kCaCO3MgPerGrainPerUsGallon = 17.118;  // 64.79891 mg / 3.7854118 L
 // mg HCO3- per meq of bicarbonate alkalinity.
 inline constexpr double kBicarbonateMgPerMeq = 61.017;
 
-inline constexpr double kLitresPerUsGallon = 3.785411784;   // exact
-inline constexpr double kLitresPerImperialGallon = 4.54609;  // exact
-inline constexpr double kLitresPerCubicFoot = 28.316846592;  // exact
+inline constexpr double kLitresPerUsGallon = 3.785411784;             // exact
+inline constexpr double kLitresPerImperialGallon = 4.54609;           // exact
+inline constexpr double kLitresPerCubicFoot = 28.316846592;           // exact
 inline constexpr double kMillilitresPerUsFluidOunce = 29.5735295625;  // exact
-inline constexpr double kGramsPerOunce = 28.349523125;       // exact
-inline constexpr double kGramsPerPound = 453.59237;          // exact
-inline constexpr double kMmHgPerAtm = 760.0;                 // exact (torr)
-inline constexpr double kKilopascalPerAtm = 101.325;         // exact
-inline constexpr double kMmHgPerInchHg = 25.4;               // exact
+inline constexpr double kGramsPerOunce = 28.349523125;                // exact
+inline constexpr double kGramsPerPound = 453.59237;                   // exact
+inline constexpr double kMmHgPerAtm = 760.0;                          // exact (torr)
+inline constexpr double kKilopascalPerAtm = 101.325;                  // exact
+inline constexpr double kMmHgPerInchHg = 25.4;                        // exact
 inline constexpr double kKelvinAtZeroCelsius = 273.15;
 
 // Ammonia
@@ -45,10 +46,16 @@ constexpr AmmoniaN as_n(AmmoniaNH3 c) { return AmmoniaN{c.value() * kMolarMassN 
 constexpr AmmoniaN as_n(AmmoniaNH4 c) { return AmmoniaN{c.value() * kMolarMassN / kMolarMassNH4}; }
 constexpr AmmoniaNH3 as_nh3(AmmoniaN c) { return AmmoniaNH3{c.value() * kMolarMassNH3 / kMolarMassN}; }
 constexpr AmmoniaNH4 as_nh4(AmmoniaN c) { return AmmoniaNH4{c.value() * kMolarMassNH4 / kMolarMassN}; }
-constexpr FreeAmmoniaNH3 as_nh3(FreeAmmoniaN c) { return FreeAmmoniaNH3{c.value() * kMolarMassNH3 / kMolarMassN}; }
-constexpr FreeAmmoniaN as_n(FreeAmmoniaNH3 c) { return FreeAmmoniaN{c.value() * kMolarMassN / kMolarMassNH3}; }
+constexpr FreeAmmoniaNH3 as_nh3(FreeAmmoniaN c) {
+  return FreeAmmoniaNH3{c.value() * kMolarMassNH3 / kMolarMassN};
+}
+constexpr FreeAmmoniaN as_n(FreeAmmoniaNH3 c) {
+  return FreeAmmoniaN{c.value() * kMolarMassN / kMolarMassNH3};
+}
 // Ammonia in monochloramine NH2Cl, which kits and dechlorination count as Cl2: one N per Cl2.
-constexpr AmmoniaN ammonia_in_chloramine(ChlorineCl2 c) { return AmmoniaN{c.value() * kMolarMassN / kMolarMassCl2}; }
+constexpr AmmoniaN ammonia_in_chloramine(ChlorineCl2 c) {
+  return AmmoniaN{c.value() * kMolarMassN / kMolarMassCl2};
+}
 
 // Nitrite and nitrate
 constexpr NitriteN as_n(NitriteIon c) { return NitriteN{c.value() * kMolarMassN / kMolarMassNO2}; }
@@ -62,21 +69,29 @@ constexpr PhosphateIon as_po4(PhosphateP c) { return PhosphateIon{c.value() * kM
 
 // Alkalinity
 constexpr AlkalinityMeq as_meq(AlkalinityCaCO3 a) { return AlkalinityMeq{a.value() / kCaCO3MgPerMeq}; }
-constexpr AlkalinityMeq as_meq(AlkalinityDkh a) { return AlkalinityMeq{a.value() * kCaCO3MgPerDkh / kCaCO3MgPerMeq}; }
+constexpr AlkalinityMeq as_meq(AlkalinityDkh a) {
+  return AlkalinityMeq{a.value() * kCaCO3MgPerDkh / kCaCO3MgPerMeq};
+}
 constexpr AlkalinityCaCO3 as_caco3(AlkalinityMeq a) { return AlkalinityCaCO3{a.value() * kCaCO3MgPerMeq}; }
 constexpr AlkalinityCaCO3 as_caco3(AlkalinityDkh a) { return AlkalinityCaCO3{a.value() * kCaCO3MgPerDkh}; }
-constexpr AlkalinityDkh as_dkh(AlkalinityMeq a) { return AlkalinityDkh{a.value() * kCaCO3MgPerMeq / kCaCO3MgPerDkh}; }
+constexpr AlkalinityDkh as_dkh(AlkalinityMeq a) {
+  return AlkalinityDkh{a.value() * kCaCO3MgPerMeq / kCaCO3MgPerDkh};
+}
 constexpr AlkalinityDkh as_dkh(AlkalinityCaCO3 a) { return AlkalinityDkh{a.value() / kCaCO3MgPerDkh}; }
 
 // Temperature: points and differences convert differently.
 constexpr Celsius celsius_from_fahrenheit(double degrees_f) { return Celsius{(degrees_f - 32.0) / 1.8}; }
 constexpr double fahrenheit(Celsius t) { return t.value() * 1.8 + 32.0; }
-constexpr CelsiusDifference difference_from_fahrenheit(double degrees_f) { return CelsiusDifference{degrees_f / 1.8}; }
+constexpr CelsiusDifference difference_from_fahrenheit(double degrees_f) {
+  return CelsiusDifference{degrees_f / 1.8};
+}
 constexpr double kelvin(Celsius t) { return t.value() + kKelvinAtZeroCelsius; }
 
 // Volume, mass, pressure
 constexpr Litres litres_from_us_gallons(double gallons) { return Litres{gallons * kLitresPerUsGallon}; }
-constexpr Litres litres_from_imperial_gallons(double gallons) { return Litres{gallons * kLitresPerImperialGallon}; }
+constexpr Litres litres_from_imperial_gallons(double gallons) {
+  return Litres{gallons * kLitresPerImperialGallon};
+}
 constexpr double us_gallons(Litres v) { return v.value() / kLitresPerUsGallon; }
 constexpr Litres as_litres(Millilitres v) { return Litres{v.value() / 1000.0}; }
 constexpr Millilitres as_millilitres(Litres v) { return Millilitres{v.value() * 1000.0}; }

@@ -31,14 +31,14 @@ struct Replacement {
 
 // Signs that keyboards, spreadsheets and phones put in place of plain ones (UTF-8).
 constexpr std::array<Replacement, 8> kTypographic{{
-    {"\xC2\xA0", " "},          // no-break space
-    {"\xE2\x80\xAF", " "},      // narrow no-break space
-    {"\xE2\x88\x92", "-"},      // minus sign
-    {"\xC2\xB5", "u"},          // micro sign
-    {"\xCE\xBC", "u"},          // Greek mu
-    {"\xC2\xB0", "deg"},        // degree sign
-    {"\xC2\xBA", "deg"},        // ordinal sign, often typed as degree
-    {"\xC2\xB3", "3"},          // superscript three, as in m3
+    {"\xC2\xA0", " "},      // no-break space
+    {"\xE2\x80\xAF", " "},  // narrow no-break space
+    {"\xE2\x88\x92", "-"},  // minus sign
+    {"\xC2\xB5", "u"},      // micro sign
+    {"\xCE\xBC", "u"},      // Greek mu
+    {"\xC2\xB0", "deg"},    // degree sign
+    {"\xC2\xBA", "deg"},    // ordinal sign, often typed as degree
+    {"\xC2\xB3", "3"},      // superscript three, as in m3
 }};
 
 std::string plain_signs(std::string_view text) {
@@ -71,7 +71,9 @@ std::string shown(std::string_view text) {
   return out;
 }
 
-tl::unexpected<std::string> error(std::string message) { return tl::unexpected<std::string>(std::move(message)); }
+tl::unexpected<std::string> error(std::string message) {
+  return tl::unexpected<std::string>(std::move(message));
+}
 
 struct NumberPart {
   double value = 0;
@@ -91,16 +93,18 @@ Parsed<NumberPart> leading_number(std::string_view text) {
   }
   const auto [end, status] = std::from_chars(text.data(), text.data() + text.size(), part.value);
   if (status == std::errc::result_out_of_range)
-    return error(fmt::format("the number in \"{}\" is too large or too small to be a measurement", shown(whole)));
+    return error(
+        fmt::format("the number in \"{}\" is too large or too small to be a measurement", shown(whole)));
   if (status != std::errc{})
     return error(fmt::format("\"{}\" does not start with a number; write for example 2.5", shown(whole)));
   if (!std::isfinite(part.value))
     return error(fmt::format("\"{}\" is not a finite number; write for example 2.5", shown(whole)));
   part.rest = text.substr(static_cast<std::size_t>(end - text.data()));
   if (!part.rest.empty() && part.rest.front() == ',')
-    return error(fmt::format("\"{}\" has a comma in its number; write a decimal point and no thousands separator, for "
-                             "example 2.5 or 1000",
-                             shown(whole)));
+    return error(
+        fmt::format("\"{}\" has a comma in its number; write a decimal point and no thousands separator, for "
+                    "example 2.5 or 1000",
+                    shown(whole)));
   return part;
 }
 
@@ -116,9 +120,9 @@ std::optional<double> factor_of(const std::array<UnitFactor, N>& table, const st
   return std::nullopt;
 }
 
-std::string unit_problem(std::string_view what, double number, std::string_view unit, std::string_view allowed) {
-  if (trimmed(unit).empty())
-    return fmt::format("{} {} has no unit; allowed: {}", what, number, allowed);
+std::string unit_problem(std::string_view what, double number, std::string_view unit,
+                         std::string_view allowed) {
+  if (trimmed(unit).empty()) return fmt::format("{} {} has no unit; allowed: {}", what, number, allowed);
   return fmt::format("{}: unit \"{}\" is not known; allowed: {}", what, shown(trimmed(unit)), allowed);
 }
 
@@ -141,30 +145,34 @@ Parsed<Quantity> by_table(std::string_view what, double number, std::string_view
   return Quantity{value};
 }
 
-// Concentration whose basis must be said. `to_quantity(basis, mg_per_l)` gives nullopt for a basis of another substance.
+// Concentration whose basis must be said. `to_quantity(basis, mg_per_l)` gives nullopt for a basis of another
+// substance.
 template <class Quantity, class Convert>
-Parsed<Quantity> with_basis(std::string_view what, double number, std::string_view unit, std::string_view allowed,
-                            std::string_view example, Convert to_quantity) {
+Parsed<Quantity> with_basis(std::string_view what, double number, std::string_view unit,
+                            std::string_view allowed, std::string_view example, Convert to_quantity) {
   if (auto problem = number_problem(what, number, false)) return error(*problem);
   if (trimmed(unit).empty())
     return error(fmt::format("{} {} has no unit; allowed: {}", what, number, allowed));
   const auto parsed = parse_concentration_unit(unit);
   if (!parsed) return error(fmt::format("{}: {}; allowed: {}", what, parsed.error(), allowed));
   if (parsed->basis == WrittenBasis::none)
-    return error(fmt::format("{} \"{} {}\" does not say what it is counted as; allowed: {}; the kit's chart or leaflet "
-                             "says which, write for example \"{}\"",
-                             what, number, shown(trimmed(unit)), allowed, example));
+    return error(fmt::format(
+        "{} \"{} {}\" does not say what it is counted as; allowed: {}; the kit's chart or leaflet "
+        "says which, write for example \"{}\"",
+        what, number, shown(trimmed(unit)), allowed, example));
   const std::optional<Quantity> quantity = to_quantity(parsed->basis, number * parsed->mg_per_l);
   if (!quantity)
-    return error(fmt::format("{} cannot be counted as \"{}\"; allowed: {}", what, shown(trimmed(unit)), allowed));
-  if (!std::isfinite(quantity->value())) return error(fmt::format("{} {} {} is too large", what, number, unit));
+    return error(
+        fmt::format("{} cannot be counted as \"{}\"; allowed: {}", what, shown(trimmed(unit)), allowed));
+  if (!std::isfinite(quantity->value()))
+    return error(fmt::format("{} {} {} is too large", what, number, unit));
   return *quantity;
 }
 
 // Plain mg/L of one thing; the basis may be left out or must be the given one.
 template <class Quantity>
-Parsed<Quantity> plain_concentration(std::string_view what, double number, std::string_view unit, WrittenBasis own,
-                                     std::string_view allowed) {
+Parsed<Quantity> plain_concentration(std::string_view what, double number, std::string_view unit,
+                                     WrittenBasis own, std::string_view allowed) {
   if (auto problem = number_problem(what, number, false)) return error(*problem);
   if (trimmed(unit).empty()) return error(unit_problem(what, number, unit, allowed));
   const auto parsed = parse_concentration_unit(unit);
@@ -221,7 +229,8 @@ std::string normal_unit(std::string_view unit) {
       continue;
     }
     // A blank separates words only; around "/" and brackets it says nothing.
-    const bool tight = c == '/' || c == '(' || c == ')' || (!out.empty() && (out.back() == '/' || out.back() == '('));
+    const bool tight =
+        c == '/' || c == '(' || c == ')' || (!out.empty() && (out.back() == '/' || out.back() == '('));
     if (blank_waits && !tight) out += ' ';
     blank_waits = false;
     out += lower(c);
@@ -244,33 +253,16 @@ Parsed<ConcentrationUnit> parse_concentration_unit(std::string_view unit) {
     std::string_view name;
     WrittenBasis basis;
   };
-  constexpr std::array<NamedBasis, 27> kBases{{{"n", WrittenBasis::n},
-                                               {"nh3-n", WrittenBasis::n},
-                                               {"nh4-n", WrittenBasis::n},
-                                               {"nh4+-n", WrittenBasis::n},
-                                               {"no2-n", WrittenBasis::n},
-                                               {"no3-n", WrittenBasis::n},
-                                               {"tan", WrittenBasis::n},
-                                               {"nitrogen", WrittenBasis::n},
-                                               {"nh3", WrittenBasis::nh3},
-                                               {"nh4", WrittenBasis::nh4},
-                                               {"nh4+", WrittenBasis::nh4},
-                                               {"no2", WrittenBasis::no2},
-                                               {"no2-", WrittenBasis::no2},
-                                               {"no3", WrittenBasis::no3},
-                                               {"no3-", WrittenBasis::no3},
-                                               {"p", WrittenBasis::p},
-                                               {"po4-p", WrittenBasis::p},
-                                               {"po4", WrittenBasis::po4},
-                                               {"po43-", WrittenBasis::po4},
-                                               {"po4---", WrittenBasis::po4},
-                                               {"cl2", WrittenBasis::cl2},
-                                               {"cl", WrittenBasis::cl2},
-                                               {"o2", WrittenBasis::o2},
-                                               {"co2", WrittenBasis::co2},
-                                               {"caco3", WrittenBasis::caco3},
-                                               {"-n", WrittenBasis::n},
-                                               {"ion", WrittenBasis::ion}}};
+  constexpr std::array<NamedBasis, 27> kBases{
+      {{"n", WrittenBasis::n},         {"nh3-n", WrittenBasis::n},    {"nh4-n", WrittenBasis::n},
+       {"nh4+-n", WrittenBasis::n},    {"no2-n", WrittenBasis::n},    {"no3-n", WrittenBasis::n},
+       {"tan", WrittenBasis::n},       {"nitrogen", WrittenBasis::n}, {"nh3", WrittenBasis::nh3},
+       {"nh4", WrittenBasis::nh4},     {"nh4+", WrittenBasis::nh4},   {"no2", WrittenBasis::no2},
+       {"no2-", WrittenBasis::no2},    {"no3", WrittenBasis::no3},    {"no3-", WrittenBasis::no3},
+       {"p", WrittenBasis::p},         {"po4-p", WrittenBasis::p},    {"po4", WrittenBasis::po4},
+       {"po43-", WrittenBasis::po4},   {"po4---", WrittenBasis::po4}, {"cl2", WrittenBasis::cl2},
+       {"cl", WrittenBasis::cl2},      {"o2", WrittenBasis::o2},      {"co2", WrittenBasis::co2},
+       {"caco3", WrittenBasis::caco3}, {"-n", WrittenBasis::n},       {"ion", WrittenBasis::ion}}};
   for (const UnitFactor& scale : kScales) {
     if (normal.compare(0, scale.unit.size(), scale.unit) != 0) continue;
     ConcentrationUnit result{scale.factor, WrittenBasis::none};
@@ -280,14 +272,16 @@ Parsed<ConcentrationUnit> parse_concentration_unit(std::string_view unit) {
     if (rest.empty()) return result;
     if (n_inside) break;
     // "mg/L as N", "mg/L (as N)", "mg/L N"
-    if (rest.size() > 2 && rest.front() == '(' && rest.back() == ')') rest = trimmed(rest.substr(1, rest.size() - 2));
+    if (rest.size() > 2 && rest.front() == '(' && rest.back() == ')')
+      rest = trimmed(rest.substr(1, rest.size() - 2));
     if (rest.substr(0, 3) == "as ") rest = trimmed(rest.substr(3));
     for (const NamedBasis& named : kBases) {
       if (named.name != rest) continue;
       result.basis = named.basis;
       return result;
     }
-    return error(fmt::format("\"{}\" in unit \"{}\" is not a basis that is known", shown(rest), shown(trimmed(unit))));
+    return error(
+        fmt::format("\"{}\" in unit \"{}\" is not a basis that is known", shown(rest), shown(trimmed(unit))));
   }
   return error(fmt::format("unit \"{}\" is not a concentration", shown(trimmed(unit))));
 }
@@ -368,9 +362,10 @@ Parsed<AlkalinityMeq> alkalinity_from(double number, std::string_view unit) {
       if (std::isfinite(a.value())) return a;
     }
     if (concentration->basis == WrittenBasis::none)
-      return error(fmt::format("alkalinity \"{} {}\" does not say what it is counted as; allowed: {}; write for example "
-                               "\"100 mg/L CaCO3\"",
-                               number, shown(trimmed(unit)), kAlkalinityAllowed));
+      return error(fmt::format(
+          "alkalinity \"{} {}\" does not say what it is counted as; allowed: {}; write for example "
+          "\"100 mg/L CaCO3\"",
+          number, shown(trimmed(unit)), kAlkalinityAllowed));
   }
   return error(unit_problem("alkalinity", number, unit, kAlkalinityAllowed));
 }
@@ -417,8 +412,9 @@ Parsed<Celsius> temperature_from(double number, std::string_view unit) {
 Parsed<Litres> volume_from(double number, std::string_view unit) {
   const std::string normal = normal_unit(unit);
   if (normal == "gal" || normal == "gallon" || normal == "gallons")
-    return error(fmt::format("volume \"{} {}\" does not say which gallon; write gal(US) (3.785 L) or gal(UK) (4.546 L)",
-                             number, shown(trimmed(unit))));
+    return error(fmt::format(
+        "volume \"{} {}\" does not say which gallon; write gal(US) (3.785 L) or gal(UK) (4.546 L)", number,
+        shown(trimmed(unit))));
   constexpr std::array<UnitFactor, 20> kUnits{{{"l", 1},
                                                {"litre", 1},
                                                {"litres", 1},
@@ -482,7 +478,8 @@ Parsed<Atm> pressure_from(double number, std::string_view unit) {
 }
 
 Parsed<Salinity> salinity_from(double number, std::string_view unit) {
-  constexpr std::array<UnitFactor, 6> kUnits{{{"", 1}, {"g/kg", 1}, {"ppt", 1}, {"psu", 1}, {"g/l", 1}, {"pss", 1}}};
+  constexpr std::array<UnitFactor, 6> kUnits{
+      {{"", 1}, {"g/kg", 1}, {"ppt", 1}, {"psu", 1}, {"g/l", 1}, {"pss", 1}}};
   return by_table<Salinity>("salinity", number, unit, kUnits, "none, g/kg, ppt, PSU");
 }
 
@@ -502,7 +499,8 @@ Parsed<OxygenO2> oxygen_from(double number, std::string_view unit) {
 }
 
 Parsed<ChlorineCl2> chlorine_from(double number, std::string_view unit) {
-  return plain_concentration<ChlorineCl2>("chlorine", number, unit, WrittenBasis::cl2, "mg/L (or ppm), as Cl2");
+  return plain_concentration<ChlorineCl2>("chlorine", number, unit, WrittenBasis::cl2,
+                                          "mg/L (or ppm), as Cl2");
 }
 
 Parsed<Ph> ph_from(double number, std::string_view unit) {
@@ -516,7 +514,9 @@ Parsed<Ph> ph_from(double number, std::string_view unit) {
 Parsed<AmmoniaN> parse_ammonia(std::string_view text) { return from_text("ammonia", text, ammonia_from); }
 Parsed<NitriteN> parse_nitrite(std::string_view text) { return from_text("nitrite", text, nitrite_from); }
 Parsed<NitrateN> parse_nitrate(std::string_view text) { return from_text("nitrate", text, nitrate_from); }
-Parsed<PhosphateP> parse_phosphate(std::string_view text) { return from_text("phosphate", text, phosphate_from); }
+Parsed<PhosphateP> parse_phosphate(std::string_view text) {
+  return from_text("phosphate", text, phosphate_from);
+}
 Parsed<AlkalinityMeq> parse_alkalinity(std::string_view text) {
   return from_text("alkalinity", text, alkalinity_from);
 }
@@ -526,10 +526,14 @@ Parsed<MmolPerL> parse_total_carbon(std::string_view text) {
 Parsed<GasPpm> parse_partial_pressure(std::string_view text) {
   return from_text("CO2 partial pressure", text, partial_pressure_from);
 }
-Parsed<Celsius> parse_temperature(std::string_view text) { return from_text("temperature", text, temperature_from); }
+Parsed<Celsius> parse_temperature(std::string_view text) {
+  return from_text("temperature", text, temperature_from);
+}
 Parsed<Litres> parse_volume(std::string_view text) { return from_text("volume", text, volume_from); }
 Parsed<Grams> parse_mass(std::string_view text) { return from_text("mass", text, mass_from); }
-Parsed<Millilitres> parse_liquid(std::string_view text) { return from_text("amount of liquid", text, liquid_from); }
+Parsed<Millilitres> parse_liquid(std::string_view text) {
+  return from_text("amount of liquid", text, liquid_from);
+}
 Parsed<Atm> parse_pressure(std::string_view text) { return from_text("air pressure", text, pressure_from); }
 Parsed<Salinity> parse_salinity(std::string_view text) { return from_text("salinity", text, salinity_from); }
 Parsed<IonicStrength> parse_ionic_strength(std::string_view text) {
@@ -539,7 +543,9 @@ Parsed<Conductivity> parse_conductivity(std::string_view text) {
   return from_text("conductivity", text, conductivity_from);
 }
 Parsed<OxygenO2> parse_oxygen(std::string_view text) { return from_text("oxygen", text, oxygen_from); }
-Parsed<ChlorineCl2> parse_chlorine(std::string_view text) { return from_text("chlorine", text, chlorine_from); }
+Parsed<ChlorineCl2> parse_chlorine(std::string_view text) {
+  return from_text("chlorine", text, chlorine_from);
+}
 Parsed<Ph> parse_ph(std::string_view text) { return from_text("pH", text, ph_from); }
 
 std::string number_text(double value, int digits) {

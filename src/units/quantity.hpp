@@ -45,7 +45,7 @@ class Point {
 };
 
 // Substances and the bases their concentration is counted in.
-struct Ammonia {};    // total ammonia, NH3 + NH4+
+struct Ammonia {};      // total ammonia, NH3 + NH4+
 struct FreeAmmonia {};  // un-ionised NH3 only
 struct Nitrite {};
 struct NitrousAcid {};  // un-ionised HNO2 only
@@ -98,7 +98,7 @@ using AlkalinityDkh = Scalar<DkhTag>;            // degrees of carbonate hardnes
 
 struct MmolPerLTag {};
 struct MolPerLTag {};
-using MmolPerL = Scalar<MmolPerLTag>;       // total inorganic carbon
+using MmolPerL = Scalar<MmolPerLTag>;      // total inorganic carbon
 using IonicStrength = Scalar<MolPerLTag>;  // mol/L
 
 struct CelsiusDifferenceTag {};

@@ -26,23 +26,24 @@ TEST(FreeAmmonia, agrees_with_the_published_table) {
     if (row.has("misprint")) continue;
     SCOPED_TRACE(row.origin());
     // Printed to four decimals: half a digit, and a little for the constant's last digit.
-    EXPECT_NEAR(free_ammonia_fraction(Ph{row.number("ph")}, Celsius{row.number("t_c")}, kPure), row.number("fraction"),
-                6e-5)
+    EXPECT_NEAR(free_ammonia_fraction(Ph{row.number("ph")}, Celsius{row.number("t_c")}, kPure),
+                row.number("fraction"), 6e-5)
         << "pH " << row.number("ph") << ", " << row.number("t_c") << " degC";
   }
 }
 
 TEST(FreeAmmonia, disagrees_with_the_known_misprints) {
-  // Entries known to be wrong in print: pH 7.4 at 20 degC, and the 32 degC column, which is 2.1 to 4.5 % above the formula
-  // that every other column follows (bounds from this comparison, not from a source). If one of them ever agreed with
-  // the formula, either the flag or the formula would be wrong.
+  // Entries known to be wrong in print: pH 7.4 at 20 degC, and the 32 degC column, which is 2.1 to 4.5 %
+  // above the formula that every other column follows (bounds from this comparison, not from a source). If
+  // one of them ever agreed with the formula, either the flag or the formula would be wrong.
   int misprints = 0;
   for (const reference::Row& row : reference::reference_table("ammonia_fraction_published")) {
     if (!row.has("misprint")) continue;
     SCOPED_TRACE(row.origin());
     ++misprints;
     const double ours = free_ammonia_fraction(Ph{row.number("ph")}, Celsius{row.number("t_c")}, kPure);
-    EXPECT_GT(std::abs(ours - row.number("fraction")), 6e-5) << "pH " << row.number("ph") << ", " << row.number("t_c");
+    EXPECT_GT(std::abs(ours - row.number("fraction")), 6e-5)
+        << "pH " << row.number("ph") << ", " << row.number("t_c");
     if (row.number("t_c") == 32) {
       EXPECT_GT(row.number("fraction"), 1.02 * ours);
       EXPECT_LT(row.number("fraction"), 1.046 * ours);
@@ -66,8 +67,8 @@ TEST(FreeAmmonia, agrees_with_emersons_formula_from_0_to_40_degrees) {
   for (const reference::Row& row : reference::reference_table("ammonia_emerson_grid")) {
     SCOPED_TRACE(row.origin());
     EXPECT_NEAR(-log_k_ammonium(Celsius{row.number("t_c")}), row.number("pka"), 0.0005);
-    EXPECT_NEAR(free_ammonia_fraction(Ph{row.number("ph")}, Celsius{row.number("t_c")}, kPure), row.number("fraction"),
-                1e-6 + 1e-4 * row.number("fraction"));
+    EXPECT_NEAR(free_ammonia_fraction(Ph{row.number("ph")}, Celsius{row.number("t_c")}, kPure),
+                row.number("fraction"), 1e-6 + 1e-4 * row.number("fraction"));
   }
 }
 
@@ -90,21 +91,23 @@ TEST(FreeAmmonia, in_salt_water_agrees_with_clegg_and_whitfield) {
     const Salinity s{row.number("salinity")};
     // Printed to four decimals (published) or five (calculated).
     const double tolerance = row.text("evidence") == "seen" ? 5.5e-5 : 1e-5;
-    EXPECT_NEAR(free_ammonia_fraction_salt(ph, t, s, HydrogenScale::total), row.number("total_scale"), tolerance);
-    EXPECT_NEAR(free_ammonia_fraction_salt(ph, t, s, HydrogenScale::free), row.number("free_scale"), tolerance);
+    EXPECT_NEAR(free_ammonia_fraction_salt(ph, t, s, HydrogenScale::total), row.number("total_scale"),
+                tolerance);
+    EXPECT_NEAR(free_ammonia_fraction_salt(ph, t, s, HydrogenScale::free), row.number("free_scale"),
+                tolerance);
   }
 }
 
 TEST(FreeAmmonia, in_sea_water_is_near_the_reprinted_table) {
-  // Bower & Bidwell's salinity is not stated in the reprint (32 to 40 in the original, from memory) and its pH scale is
-  // not the free scale: agreement to 8 % is what can be asked.
+  // Bower & Bidwell's salinity is not stated in the reprint (32 to 40 in the original, from memory) and its
+  // pH scale is not the free scale: agreement to 8 % is what can be asked.
   int checked = 0;
   for (const reference::Row& row : reference::reference_table("ammonia_percent_trussell")) {
     if (!row.has("sea_percent")) continue;
     SCOPED_TRACE(row.origin());
     ++checked;
-    const double ours = 100 * free_ammonia_fraction_salt(Ph{row.number("ph")}, Celsius{row.number("t_c")}, Salinity{34},
-                                                         HydrogenScale::free);
+    const double ours = 100 * free_ammonia_fraction_salt(Ph{row.number("ph")}, Celsius{row.number("t_c")},
+                                                         Salinity{34}, HydrogenScale::free);
     EXPECT_NEAR(ours, row.number("sea_percent"), 0.08 * row.number("sea_percent") + 0.005)
         << "pH " << row.number("ph") << ", " << row.number("t_c") << " degC";
   }

@@ -35,14 +35,16 @@ Conditions conditions(const reference::Row& row) {
 TEST(Carbonate, agrees_with_66_separately_solved_waters) {
   for (const reference::Row& row : reference::reference_table("reference_solutions")) {
     SCOPED_TRACE(row.origin() + " " + row.text("id"));
-    const Equilibrium water(conditions(row), {AmmoniaN{row.number("ammonia_mg_l_n")}, PhosphateP{row.number("phosphate_mg_l_p")},
-                                              NitriteN{row.number("nitrite_mg_l_n")}, MmolPerL{0}});
+    const Equilibrium water(
+        conditions(row), {AmmoniaN{row.number("ammonia_mg_l_n")}, PhosphateP{row.number("phosphate_mg_l_p")},
+                          NitriteN{row.number("nitrite_mg_l_n")}, MmolPerL{0}});
     const AlkalinityMeq alkalinity{row.number("alkalinity_meq_l")};
     CarbonateResult result;
     if (row.text("kind") == "closed") {
       result = water.from_alkalinity_and_carbon(alkalinity, MmolPerL{row.number("total_carbon_mmol_l")});
     } else if (row.text("kind") == "open") {
-      result = water.from_alkalinity_and_pco2(alkalinity, units::gas_ppm_from_atm(units::Atm{row.number("pco2_imposed_atm")}));
+      result = water.from_alkalinity_and_pco2(
+          alkalinity, units::gas_ppm_from_atm(units::Atm{row.number("pco2_imposed_atm")}));
     } else {
       ASSERT_EQ(row.text("kind"), "pH_given");
       result = water.from_ph_and_alkalinity(Ph{row.number("ph")}, alkalinity);
@@ -58,7 +60,8 @@ TEST(Carbonate, agrees_with_66_separately_solved_waters) {
     near(result->bicarbonate.value(), row.number("bicarbonate_mmol_l"), 0.002);
     near(result->carbonate.value(), row.number("carbonate_mmol_l"), 0.014);
     near(result->pco2.value() * 1e-6, row.number("pco2_atm"), 0.007);
-    const double fraction = free_ammonia_fraction(result->ph, Celsius{row.number("t_c")}, IonicStrength{row.number("ionic_strength")});
+    const double fraction = free_ammonia_fraction(result->ph, Celsius{row.number("t_c")},
+                                                  IonicStrength{row.number("ionic_strength")});
     near(fraction, row.number("free_ammonia_fraction"), 0.007);
     near(fraction * row.number("ammonia_mg_l_n"), row.number("free_ammonia_mg_l_n"), 0.007);
   }
@@ -69,10 +72,10 @@ TEST(Carbonate, agrees_with_phreeqc_on_waters_with_ammonia_phosphate_nitrite_and
     SCOPED_TRACE(row.origin() + ": " + row.text("ph"));
     const auto mol = [&](const char* name) { return row.number(std::string(name) + "_mol_l"); };
     const double alkalinity = mol("nahco3") + mol("nh3") - mol("h3po4") - mol("hcl") - mol("h3cit");
-    const Equilibrium water(conditions(row),
-                            {AmmoniaN{1000 * units::kMolarMassN * (mol("nh4cl") + mol("nh3"))},
-                             PhosphateP{1000 * units::kMolarMassP * mol("h3po4")},
-                             NitriteN{1000 * units::kMolarMassN * mol("nano2")}, MmolPerL{1000 * mol("h3cit")}});
+    const Equilibrium water(
+        conditions(row), {AmmoniaN{1000 * units::kMolarMassN * (mol("nh4cl") + mol("nh3"))},
+                          PhosphateP{1000 * units::kMolarMassP * mol("h3po4")},
+                          NitriteN{1000 * units::kMolarMassN * mol("nano2")}, MmolPerL{1000 * mol("h3cit")}});
     CarbonateResult result;
     if (row.text("mode") == "closed") {
       result = water.from_alkalinity_and_carbon(AlkalinityMeq{1000 * alkalinity},
@@ -91,8 +94,8 @@ TEST(Carbonate, leaving_out_ion_pairs_costs_at_most_0_02_pH_in_very_hard_water) 
     SCOPED_TRACE(row.origin());
     const Equilibrium water(conditions(row), {});
     const double alkalinity = row.number("alkalinity_meq_l");
-    const auto result = water.from_alkalinity_and_carbon(AlkalinityMeq{alkalinity},
-                                                         MmolPerL{alkalinity + row.number("co2_added_mmol_l")});
+    const auto result = water.from_alkalinity_and_carbon(
+        AlkalinityMeq{alkalinity}, MmolPerL{alkalinity + row.number("co2_added_mmol_l")});
     ASSERT_TRUE(result) << result.error().message;
     EXPECT_NEAR(result->ph.value(), row.number("ph_no_ion_pairs"), kPhTolerance);
     EXPECT_GE(result->ph.value() - row.number("ph"), -0.0005);
@@ -111,7 +114,8 @@ TEST(Carbonate, carbon_dioxide_factors_agree_with_a_printed_table) {
     SCOPED_TRACE(row.origin());
     // The table is bicarbonate only: CO2 = alkalinity x 10^(pK1 - pH).
     const ConditionalConstants k = conditional_constants(Celsius{row.number("t_c")}, IonicStrength{0});
-    const double ours = units::kMolarMassCO2 / units::kCaCO3MgPerMeq * std::pow(10.0, -row.number("ph")) / k.k1;
+    const double ours =
+        units::kMolarMassCO2 / units::kCaCO3MgPerMeq * std::pow(10.0, -row.number("ph")) / k.k1;
     const double printed = row.number("factor");
     if (row.has("misprint")) {
       ++misprints;
@@ -119,7 +123,8 @@ TEST(Carbonate, carbon_dioxide_factors_agree_with_a_printed_table) {
       continue;
     }
     // 3 % and half of the last printed digit.
-    EXPECT_NEAR(ours, printed, 0.03 * printed + 0.0005) << "pH " << row.number("ph") << ", " << row.number("t_c");
+    EXPECT_NEAR(ours, printed, 0.03 * printed + 0.0005)
+        << "pH " << row.number("ph") << ", " << row.number("t_c");
   }
   EXPECT_EQ(misprints, 3);
 }
@@ -129,9 +134,10 @@ TEST(Carbonate, settles_where_the_printed_values_say) {
     SCOPED_TRACE(row.origin());
     const Equilibrium water(conditions(row), {});
     const AlkalinityMeq alkalinity{row.number("alkalinity_meq_l")};
-    const auto result = row.has("pco2_ppm")
-                            ? water.from_alkalinity_and_pco2(alkalinity, GasPpm{row.number("pco2_ppm")})
-                            : water.from_alkalinity_and_carbon(alkalinity, MmolPerL{row.number("total_carbon_mmol_l")});
+    const auto result =
+        row.has("pco2_ppm")
+            ? water.from_alkalinity_and_pco2(alkalinity, GasPpm{row.number("pco2_ppm")})
+            : water.from_alkalinity_and_carbon(alkalinity, MmolPerL{row.number("total_carbon_mmol_l")});
     ASSERT_TRUE(result) << result.error().message;
     EXPECT_NEAR(result->ph.value(), row.number("ph"), row.number("tolerance"));
   }
@@ -181,8 +187,10 @@ TEST(Titration, doses_reach_the_ph_they_were_calculated_for) {
   for (const reference::Row& row : reference::reference_table("titrations")) {
     SCOPED_TRACE(row.origin() + " " + row.text("id"));
     const Conditions c = conditions(row);
-    const Totals water{AlkalinityMeq{row.number("alkalinity_meq_l")}, MmolPerL{row.number("total_carbon_mmol_l")},
-                       {AmmoniaN{row.number("ammonia_mg_l_n")}, PhosphateP{row.number("phosphate_mg_l_p")}, NitriteN{0}, MmolPerL{0}}};
+    const Totals water{AlkalinityMeq{row.number("alkalinity_meq_l")},
+                       MmolPerL{row.number("total_carbon_mmol_l")},
+                       {AmmoniaN{row.number("ammonia_mg_l_n")}, PhosphateP{row.number("phosphate_mg_l_p")},
+                        NitriteN{0}, MmolPerL{0}}};
     const ReagentLine& line = lines.at(row.text("reagent"));
     const auto closed_ph = [&](const Totals& t) {
       return Equilibrium(c, t.dissolved).from_alkalinity_and_carbon(t.alkalinity, t.total_carbon).value();
@@ -194,7 +202,8 @@ TEST(Titration, doses_reach_the_ph_they_were_calculated_for) {
     };
     const double target = row.number("ph_target");
     EXPECT_NEAR(closed_ph(water).ph.value(), row.number("ph_start"), kPhTolerance);
-    EXPECT_NEAR(closed_ph(water).pco2.value() * 1e-6, row.number("start_pco2_atm"), 0.007 * row.number("start_pco2_atm"));
+    EXPECT_NEAR(closed_ph(water).pco2.value() * 1e-6, row.number("start_pco2_atm"),
+                0.007 * row.number("start_pco2_atm"));
     EXPECT_NEAR(open_ph(water, 420e-6).ph.value(), row.number("ph_start_open_air"), kPhTolerance);
 
     const Totals closed = with_dose(water, line, MmolPerL{row.number("closed_mmol_l")});
@@ -203,10 +212,13 @@ TEST(Titration, doses_reach_the_ph_they_were_calculated_for) {
     EXPECT_NEAR(open_ph(closed, 420e-6).ph.value(), row.number("ph_rebound_420_ppm"), kPhTolerance);
     if (row.has("open_mmol_l")) {
       ++open_doses;
-      EXPECT_NEAR(open_ph(with_dose(water, line, MmolPerL{row.number("open_mmol_l")}), 420e-6).ph.value(), target, kPhTolerance);
+      EXPECT_NEAR(open_ph(with_dose(water, line, MmolPerL{row.number("open_mmol_l")}), 420e-6).ph.value(),
+                  target, kPhTolerance);
     }
     if (row.has("fixed_pco2_mmol_l")) {
-      EXPECT_NEAR(open_ph(with_dose(water, line, MmolPerL{row.number("fixed_pco2_mmol_l")}), row.number("start_pco2_atm")).ph.value(),
+      EXPECT_NEAR(open_ph(with_dose(water, line, MmolPerL{row.number("fixed_pco2_mmol_l")}),
+                          row.number("start_pco2_atm"))
+                      .ph.value(),
                   target, kPhTolerance);
     }
   }
@@ -229,22 +241,25 @@ TEST(Degassing, follows_the_calculated_course) {
     }
     // Explicit midpoint steps of 0.005 h: error far below the tolerance.
     const auto rate = [&](double c) {
-      return co2_exchange(kla, water.from_alkalinity_and_carbon(alkalinity, MmolPerL{c}).value(), air, water).value();
+      return co2_exchange(kla, water.from_alkalinity_and_carbon(alkalinity, MmolPerL{c}).value(), air, water)
+          .value();
     };
     const int steps = static_cast<int>(std::lround((row.number("hours") - hours) / 0.005));
     for (int i = 0; i < steps; ++i) carbon += 0.005 * rate(carbon + 0.0025 * rate(carbon));
     hours = row.number("hours");
     const auto now = water.from_alkalinity_and_carbon(alkalinity, MmolPerL{carbon}).value();
-    EXPECT_NEAR(now.total_carbon.value(), row.number("total_carbon_mmol_l"), 0.0005 * row.number("total_carbon_mmol_l"));
+    EXPECT_NEAR(now.total_carbon.value(), row.number("total_carbon_mmol_l"),
+                0.0005 * row.number("total_carbon_mmol_l"));
     EXPECT_NEAR(now.ph.value(), row.number("ph"), kPhTolerance);
     EXPECT_NEAR(units::as_co2(now.co2).value(), row.number("co2_mg_l"), 0.007 * row.number("co2_mg_l"));
   }
 }
 
 TEST(Contradiction, is_named_and_not_clamped) {
-  // Consistency guard calculated separately: 26 degC, I 0.01, alkalinity 1.0, pH 7.8, 20 mg/L ammonia N and 40 mg/L
-  // phosphate P leave less than no carbon.
-  const Equilibrium water({Celsius{26}, IonicStrength{0.01}}, {AmmoniaN{20}, PhosphateP{40}, NitriteN{0}, MmolPerL{0}});
+  // Consistency guard calculated separately: 26 degC, I 0.01, alkalinity 1.0, pH 7.8, 20 mg/L ammonia N and
+  // 40 mg/L phosphate P leave less than no carbon.
+  const Equilibrium water({Celsius{26}, IonicStrength{0.01}},
+                          {AmmoniaN{20}, PhosphateP{40}, NitriteN{0}, MmolPerL{0}});
   const auto result = water.from_ph_and_alkalinity(Ph{7.8}, AlkalinityMeq{1.0});
   ASSERT_FALSE(result);
   EXPECT_EQ(result.error().kind, CarbonateError::Kind::contradiction);
@@ -255,14 +270,17 @@ TEST(Contradiction, is_named_and_not_clamped) {
 
 TEST(Contradiction, high_ph_with_hardly_any_alkalinity) {
   // At pH 10.5 hydroxide alone is about 0.3 meq/L (pKw 14): 0.1 meq/L cannot be.
-  const auto result = Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_ph_and_alkalinity(Ph{10.5}, AlkalinityMeq{0.1});
+  const auto result = Equilibrium({Celsius{25}, IonicStrength{0.005}}, {})
+                          .from_ph_and_alkalinity(Ph{10.5}, AlkalinityMeq{0.1});
   ASSERT_FALSE(result);
   EXPECT_NE(result.error().message.find("hydroxide"), std::string::npos) << result.error().message;
 }
 
 TEST(Contradiction, more_dissolved_carbon_dioxide_than_carbon) {
-  // 5000 ppm puts 0.17 mmol/L of CO2 into water of 25 degC (K0 = 10^-1.468): 0.1 mmol/L of carbon cannot hold it.
-  const auto result = Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_carbon_and_pco2(MmolPerL{0.1}, GasPpm{5000});
+  // 5000 ppm puts 0.17 mmol/L of CO2 into water of 25 degC (K0 = 10^-1.468): 0.1 mmol/L of carbon cannot hold
+  // it.
+  const auto result =
+      Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_carbon_and_pco2(MmolPerL{0.1}, GasPpm{5000});
   ASSERT_FALSE(result);
   EXPECT_EQ(result.error().kind, CarbonateError::Kind::contradiction);
   EXPECT_EQ(result.error().readings, (std::vector<std::string>{"total_carbon", "pco2"}));
@@ -270,15 +288,16 @@ TEST(Contradiction, more_dissolved_carbon_dioxide_than_carbon) {
 }
 
 TEST(Contradiction, no_carbon_at_all_fits_every_ph) {
-  const auto result = Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_carbon_and_pco2(MmolPerL{0}, GasPpm{0});
+  const auto result =
+      Equilibrium({Celsius{25}, IonicStrength{0.005}}, {}).from_carbon_and_pco2(MmolPerL{0}, GasPpm{0});
   ASSERT_FALSE(result);
   EXPECT_EQ(result.error().kind, CarbonateError::Kind::undetermined);
 }
 
 TEST(OutOfRange, lye_is_not_bent_into_the_equations) {
   // 0.5 eq/L of hydroxide would need a pH near 13.6.
-  const auto result =
-      Equilibrium({Celsius{25}, IonicStrength{0.1}}, {}).from_alkalinity_and_carbon(AlkalinityMeq{500}, MmolPerL{0});
+  const auto result = Equilibrium({Celsius{25}, IonicStrength{0.1}}, {})
+                          .from_alkalinity_and_carbon(AlkalinityMeq{500}, MmolPerL{0});
   ASSERT_FALSE(result);
   EXPECT_EQ(result.error().kind, CarbonateError::Kind::out_of_range);
 }

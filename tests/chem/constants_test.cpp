@@ -45,8 +45,8 @@ TEST(Constants, agree_with_the_published_equations_from_0_to_40_degrees) {
     ASSERT_NE(found, by_name().end()) << row.text("constant");
     const double ours = found->second(Celsius{row.number("t_c")});
     if (row.text("role") == "other set") {
-      // Another laboratory's constants: they differ by what is known of them. Up to 0.0015 for K0 and K1 and K2
-      // (0.0031 for K0 beyond 35 degC), 0.011 for Kw at 40 degC.
+      // Another laboratory's constants: they differ by what is known of them. Up to 0.0015 for K0 and K1 and
+      // K2 (0.0031 for K0 beyond 35 degC), 0.011 for Kw at 40 degC.
       const double allowed = row.text("constant") == "pkw" ? 0.011 : 0.0032;
       EXPECT_NEAR(ours, row.number("value"), allowed) << row.text("constant") << " at " << row.number("t_c");
     } else {
@@ -90,7 +90,8 @@ TEST(Activity, conditional_constants_at_zero_ionic_strength_are_the_thermodynami
 }
 
 TEST(Activity, conditional_constants_obey_the_law_of_mass_action) {
-  // Identity: a_H gamma_base [base] / (gamma_acid [acid]) = K, so a_H [base]/[acid] = K gamma_acid/gamma_base.
+  // Identity: a_H gamma_base [base] / (gamma_acid [acid]) = K, so a_H [base]/[acid] = K
+  // gamma_acid/gamma_base.
   const Celsius t{22};
   const IonicStrength i{0.02};
   const ConditionalConstants c = conditional_constants(t, i);
@@ -99,16 +100,23 @@ TEST(Activity, conditional_constants_obey_the_law_of_mass_action) {
     double conditional, log_k;
     int acid, base;  // charges
   } steps[] = {
-      {"k1", c.k1, log_k1(t), 0, 1},             {"k2", c.k2, log_k2(t), 1, 2},
-      {"kw", c.kw, log_kw(t), 0, 1},             {"kn", c.kn, log_k_ammonium(t), 1, 0},
-      {"p1", c.p1, log_k_phosphoric_1(t), 0, 1}, {"p2", c.p2, log_k_phosphoric_2(t), 1, 2},
-      {"p3", c.p3, log_k_phosphoric_3(t), 2, 3}, {"n2", c.n2, log_k_nitrous(t), 0, 1},
-      {"c1", c.c1, log_k_citric_1(t), 0, 1},     {"c2", c.c2, log_k_citric_2(t), 1, 2},
+      {"k1", c.k1, log_k1(t), 0, 1},
+      {"k2", c.k2, log_k2(t), 1, 2},
+      {"kw", c.kw, log_kw(t), 0, 1},
+      {"kn", c.kn, log_k_ammonium(t), 1, 0},
+      {"p1", c.p1, log_k_phosphoric_1(t), 0, 1},
+      {"p2", c.p2, log_k_phosphoric_2(t), 1, 2},
+      {"p3", c.p3, log_k_phosphoric_3(t), 2, 3},
+      {"n2", c.n2, log_k_nitrous(t), 0, 1},
+      {"c1", c.c1, log_k_citric_1(t), 0, 1},
+      {"c2", c.c2, log_k_citric_2(t), 1, 2},
       {"c3", c.c3, log_k_citric_3(t), 2, 3},
   };
   for (const auto& step : steps)
     EXPECT_NEAR(std::log10(step.conditional),
-                step.log_k + std::log10(activity_coefficient(step.acid, t, i) / activity_coefficient(step.base, t, i)), 1e-12)
+                step.log_k +
+                    std::log10(activity_coefficient(step.acid, t, i) / activity_coefficient(step.base, t, i)),
+                1e-12)
         << step.name;
   EXPECT_NEAR(std::log10(c.k0), log_k0(t), 1e-12);
   EXPECT_DOUBLE_EQ(c.gamma1, activity_coefficient(1, t, i));
@@ -118,7 +126,8 @@ TEST(Activity, ionic_strength_estimate_from_conductivity) {
   for (const reference::Row& row : reference::reference_table("unit_conversions")) {
     if (row.text("to") != "ionic strength mol/L") continue;
     SCOPED_TRACE(row.origin());
-    EXPECT_NEAR(ionic_strength_estimate(units::Conductivity{1000}).value(), 1000 * row.number("factor"), 1e-12);
+    EXPECT_NEAR(ionic_strength_estimate(units::Conductivity{1000}).value(), 1000 * row.number("factor"),
+                1e-12);
   }
 }
 

@@ -15,7 +15,8 @@ using units::LitresPerHour;
 TEST(Mixing, time_until_a_sample_speaks_for_both_tanks) {
   for (const reference::Row& row : reference::reference_table("mixing_two_tanks")) {
     SCOPED_TRACE(row.origin());
-    const TwoTanks tanks{Litres{row.number("dosed_l")}, Litres{row.number("other_l")}, LitresPerHour{row.number("flow_l_h")}};
+    const TwoTanks tanks{Litres{row.number("dosed_l")}, Litres{row.number("other_l")},
+                         LitresPerHour{row.number("flow_l_h")}};
     const double error = row.number("relative_error");
     EXPECT_NEAR(mixing_rate(tanks).value(), row.number("lambda_per_h"), 1e-3);
     const Hours dosed = time_to_sample_dosed(tanks, error);
@@ -34,7 +35,8 @@ TEST(Mixing, keeps_the_mass_of_the_dose) {
   // Identity: V1 C1 + V2 C2 is constant.
   const TwoTanks tanks{Litres{700}, Litres{220}, LitresPerHour{900}};
   for (double t : {0.0, 0.1, 0.7, 5.0})
-    EXPECT_NEAR(700 * relative_in_dosed(tanks, Hours{t}) + 220 * relative_in_other(tanks, Hours{t}), 920, 1e-9);
+    EXPECT_NEAR(700 * relative_in_dosed(tanks, Hours{t}) + 220 * relative_in_other(tanks, Hours{t}), 920,
+                1e-9);
 }
 
 TEST(Mixing, a_small_second_tank_needs_no_waiting) {

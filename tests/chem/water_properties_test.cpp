@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Properties that hold for every water, on random ones. Source: the equations themselves (identities, monotony).
+// Properties that hold for every water, on random ones. Source: the equations themselves (identities,
+// monotony).
 #include <gtest/gtest.h>
 #include <rapidcheck.h>
 
@@ -20,7 +21,8 @@ double between(double low, double high) {
 }
 Conditions any_conditions() { return {Celsius{between(0, 40)}, IonicStrength{between(0, 0.1)}}; }
 Dissolved any_dissolved() {
-  return {AmmoniaN{between(0, 10)}, PhosphateP{between(0, 10)}, NitriteN{between(0, 10)}, MmolPerL{between(0, 0.2)}};
+  return {AmmoniaN{between(0, 10)}, PhosphateP{between(0, 10)}, NitriteN{between(0, 10)},
+          MmolPerL{between(0, 0.2)}};
 }
 
 #define HOLDS(...) EXPECT_TRUE(rc::check(__VA_ARGS__))
@@ -28,7 +30,8 @@ Dissolved any_dissolved() {
 TEST(WaterProperty, every_pair_of_readings_gives_the_same_water) {
   HOLDS([] {
     const Equilibrium water(any_conditions(), any_dissolved());
-    const CarbonateState s = water.from_ph_and_carbon(Ph{between(5, 9.5)}, MmolPerL{between(0.05, 10)}).value();
+    const CarbonateState s =
+        water.from_ph_and_carbon(Ph{between(5, 9.5)}, MmolPerL{between(0.05, 10)}).value();
     const CarbonateResult others[] = {water.from_ph_and_alkalinity(s.ph, s.alkalinity),
                                       water.from_ph_and_pco2(s.ph, s.pco2),
                                       water.from_alkalinity_and_carbon(s.alkalinity, s.total_carbon),
@@ -48,7 +51,8 @@ TEST(WaterProperty, every_pair_of_readings_gives_the_same_water) {
 TEST(WaterProperty, the_alkalinity_balance_closes) {
   HOLDS([] {
     const Equilibrium water(any_conditions(), any_dissolved());
-    const auto closed = water.from_alkalinity_and_carbon(AlkalinityMeq{between(0, 8)}, MmolPerL{between(0, 10)});
+    const auto closed =
+        water.from_alkalinity_and_carbon(AlkalinityMeq{between(0, 8)}, MmolPerL{between(0, 10)});
     RC_PRE(closed.has_value());
     RC_ASSERT(std::abs(water.balance_residual(*closed).value()) < 1e-9);
     RC_ASSERT(std::abs(closed->co2.value() + closed->bicarbonate.value() + closed->carbonate.value() -
@@ -66,7 +70,8 @@ TEST(WaterProperty, ph_rises_with_alkalinity_closed_and_open) {
     const AlkalinityMeq more{less.value() + between(0.001, 1)};
     const MmolPerL carbon{between(0.05, 10)};
     const GasPpm gas{between(100, 20000)};
-    RC_ASSERT(water.from_alkalinity_and_carbon(more, carbon)->ph > water.from_alkalinity_and_carbon(less, carbon)->ph);
+    RC_ASSERT(water.from_alkalinity_and_carbon(more, carbon)->ph >
+              water.from_alkalinity_and_carbon(less, carbon)->ph);
     RC_ASSERT(water.from_alkalinity_and_pco2(more, gas)->ph > water.from_alkalinity_and_pco2(less, gas)->ph);
   });
 }
@@ -101,7 +106,9 @@ TEST(WaterProperty, ammonia_in_the_balance_is_the_free_ammonia) {
   HOLDS([] {
     const Conditions c = any_conditions();
     const Ph ph{between(5, 10)};
-    const double with = Equilibrium(c, {AmmoniaN{14.007}, PhosphateP{0}, NitriteN{0}, MmolPerL{0}}).non_carbonate_alkalinity(ph).value();
+    const double with = Equilibrium(c, {AmmoniaN{14.007}, PhosphateP{0}, NitriteN{0}, MmolPerL{0}})
+                            .non_carbonate_alkalinity(ph)
+                            .value();
     const double without = Equilibrium(c, {}).non_carbonate_alkalinity(ph).value();
     RC_ASSERT(std::abs(with - without - free_ammonia_fraction(ph, c.temperature, c.ionic_strength)) < 1e-12);
   });

@@ -27,15 +27,21 @@ constexpr ReagentLine kNitrification{-2, 0, -1, 0, 0, 0};
 constexpr ReagentLine kStrongAcid{-1, 0, 0, 0, 0, 0};
 
 Totals water_of(const Conditions& c, Ph ph, AlkalinityMeq alkalinity, Dissolved dissolved = {}) {
-  return {alkalinity, Equilibrium(c, dissolved).from_ph_and_alkalinity(ph, alkalinity).value().total_carbon, dissolved};
+  return {alkalinity, Equilibrium(c, dissolved).from_ph_and_alkalinity(ph, alkalinity).value().total_carbon,
+          dissolved};
 }
 double closed_ph(const Conditions& c, const Totals& t) {
-  return Equilibrium(c, t.dissolved).from_alkalinity_and_carbon(t.alkalinity, t.total_carbon).value().ph.value();
+  return Equilibrium(c, t.dissolved)
+      .from_alkalinity_and_carbon(t.alkalinity, t.total_carbon)
+      .value()
+      .ph.value();
 }
 double open_ph(const Conditions& c, const Totals& t, double ppm) {
   return Equilibrium(c, t.dissolved).from_alkalinity_and_pco2(t.alkalinity, GasPpm{ppm}).value().ph.value();
 }
-double fraction(double ph, double t, double i) { return free_ammonia_fraction(Ph{ph}, Celsius{t}, IonicStrength{i}); }
+double fraction(double ph, double t, double i) {
+  return free_ammonia_fraction(Ph{ph}, Celsius{t}, IonicStrength{i});
+}
 
 // W03: 3 mg/L N into water of 25 degC, I 0.005, alkalinity 2, pH 7.80.
 const Conditions kW03{Celsius{25}, IonicStrength{0.005}};
@@ -53,16 +59,22 @@ Totals w06(double acid_meq) {
 // W23: CO2 at KH 4, pH 7, 25 degC.
 double w23(double i) {
   const Conditions c{Celsius{25}, IonicStrength{i}};
-  return as_co2(Equilibrium(c, {}).from_ph_and_alkalinity(Ph{7}, as_meq(AlkalinityDkh{4})).value().co2).value();
+  return as_co2(Equilibrium(c, {}).from_ph_and_alkalinity(Ph{7}, as_meq(AlkalinityDkh{4})).value().co2)
+      .value();
 }
 
 // W24: 3 mg/L N nitrified in 25 degC, I 0.01, alkalinity 0.8, pH 6.8.
 const Conditions kW24{Celsius{25}, IonicStrength{0.01}};
-Totals w24_before() { return water_of(kW24, Ph{6.8}, AlkalinityMeq{0.8}, {AmmoniaN{3}, PhosphateP{0}, NitriteN{0}, MmolPerL{0}}); }
+Totals w24_before() {
+  return water_of(kW24, Ph{6.8}, AlkalinityMeq{0.8}, {AmmoniaN{3}, PhosphateP{0}, NitriteN{0}, MmolPerL{0}});
+}
 Totals w24_after() { return with_dose(w24_before(), kNitrification, MmolPerL{3 / kMolarMassN}); }
 
 double pure_water(double ppm) {
-  return Equilibrium({Celsius{25}, IonicStrength{0}}, {}).from_alkalinity_and_pco2(AlkalinityMeq{0}, GasPpm{ppm}).value().ph.value();
+  return Equilibrium({Celsius{25}, IonicStrength{0}}, {})
+      .from_alkalinity_and_pco2(AlkalinityMeq{0}, GasPpm{ppm})
+      .value()
+      .ph.value();
 }
 double total_for_0_02(double ph) {
   return total_ammonia_for_free(FreeAmmoniaN{0.02}, Ph{ph}, Celsius{25}, IonicStrength{0}).value();
@@ -96,20 +108,26 @@ const std::map<std::string, std::function<double()>>& answers() {
       {"N11 fraction_percent_ph_7_20", [] { return 100 * fraction(7, 20, 0); }},
       {"N11 fraction_percent_ph_7.5_28", [] { return 100 * fraction(7.5, 28, 0); }},
       {"N11 fraction_percent_ph_8.5_15", [] { return 100 * fraction(8.5, 15, 0); }},
-      {"N12 free_ammonia_n", [] { return free_ammonia(AmmoniaN{2}, Ph{8}, Celsius{25}, IonicStrength{0}).value(); }},
+      {"N12 free_ammonia_n",
+       [] { return free_ammonia(AmmoniaN{2}, Ph{8}, Celsius{25}, IonicStrength{0}).value(); }},
       {"N12 free_ammonia_nh3",
        [] { return as_nh3(free_ammonia(AmmoniaN{2}, Ph{8}, Celsius{25}, IonicStrength{0})).value(); }},
       {"N13 nitrous_acid_n",
        [] { return free_nitrous_acid(NitriteN{5}, Ph{6.5}, Celsius{25}, IonicStrength{0}).value(); }},
       {"N13 nitrous_acid_anthonisen",
-       [] { return 46.0 / 14.0 * free_nitrous_acid(NitriteN{5}, Ph{6.5}, Celsius{25}, IonicStrength{0}).value(); }},
+       [] {
+         return 46.0 / 14.0 * free_nitrous_acid(NitriteN{5}, Ph{6.5}, Celsius{25}, IonicStrength{0}).value();
+       }},
       {"N23 ph_2_meq_420_ppm",
-       [] { return open_ph({Celsius{25}, IonicStrength{0}}, {AlkalinityMeq{2}, MmolPerL{0}, {}}, 420); }},
+       [] {
+         return open_ph({Celsius{25}, IonicStrength{0}}, {AlkalinityMeq{2}, MmolPerL{0}, {}}, 420);
+       }},
       {"N23 ph_100_caco3_10_co2",
        [] {
          const ConditionalConstants k = conditional_constants(Celsius{25}, IonicStrength{0});
          const double ppm = 1e6 * mol_per_l(as_mmol(CarbonDioxideCO2{10})) / k.k0;
-         return open_ph({Celsius{25}, IonicStrength{0}}, {as_meq(AlkalinityCaCO3{100}), MmolPerL{0}, {}}, ppm);
+         return open_ph({Celsius{25}, IonicStrength{0}}, {as_meq(AlkalinityCaCO3{100}), MmolPerL{0}, {}},
+                        ppm);
        }},
       {"N24 oxygen_20", [] { return oxygen_saturation(Celsius{20}, Salinity{0}, Atm{1}).value(); }},
       {"N24 oxygen_25", [] { return oxygen_saturation(Celsius{25}, Salinity{0}, Atm{1}).value(); }},

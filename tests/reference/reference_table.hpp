@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Reads a table of reference values (tests/reference/NAME.csv). Every row says its source; a failing check prints it:
+// Reads a table of reference values (tests/reference/NAME.csv). Every row says its source; a failing check
+// prints it:
 //   for (const Row& row : reference_table("x")) { SCOPED_TRACE(row.origin()); … }
 #pragma once
 #include <charconv>
@@ -27,11 +28,13 @@ class Row {
     double value = 0;
     const auto [end, status] = std::from_chars(cell.data(), cell.data() + cell.size(), value);
     if (status != std::errc{} || end != cell.data() + cell.size())
-      throw std::runtime_error(origin() + ": \"" + cell + "\" in column " + std::string(column) + " is not a number");
+      throw std::runtime_error(origin() + ": \"" + cell + "\" in column " + std::string(column) +
+                               " is not a number");
     return value;
   }
   std::string origin() const {
-    return table_ + ".csv line " + std::to_string(line_) + ", source: " + text("source") + " [" + text("evidence") + "]";
+    return table_ + ".csv line " + std::to_string(line_) + ", source: " + text("source") + " [" +
+           text("evidence") + "]";
   }
 
  private:
@@ -61,7 +64,8 @@ inline std::vector<std::string> split_csv(const std::string& line) {
   return cells;
 }
 
-// Throws if the file is missing, empty, ragged, or a row has no source: a check without rows would check nothing.
+// Throws if the file is missing, empty, ragged, or a row has no source: a check without rows would check
+// nothing.
 inline std::vector<Row> reference_table(const std::string& name) {
   const std::string path = std::string(HELMWATER_TEST_DATA) + "/reference/" + name + ".csv";
   std::ifstream file(path);
@@ -71,7 +75,8 @@ inline std::vector<Row> reference_table(const std::string& name) {
   std::vector<Row> rows;
   for (int number = 2; std::getline(file, line); ++number) {
     const std::vector<std::string> cells = split_csv(line);
-    if (cells.size() != header.size()) throw std::runtime_error(path + " line " + std::to_string(number) + " is ragged");
+    if (cells.size() != header.size())
+      throw std::runtime_error(path + " line " + std::to_string(number) + " is ragged");
     std::map<std::string, std::string, std::less<>> named;
     for (std::size_t i = 0; i < header.size(); ++i) named.emplace(header[i], cells[i]);
     rows.emplace_back(name, number, std::move(named));

@@ -29,13 +29,15 @@ TEST(ParseNumber, takes_plain_decimal_numbers) {
   EXPECT_EQ(parse_number("1e-3"), 0.001);
   EXPECT_EQ(parse_number("+0.5"), 0.5);
   EXPECT_EQ(parse_number("-4"), -4.0);
-  EXPECT_EQ(parse_number("\xE2\x88\x92" "4"), -4.0);  // typographic minus
+  EXPECT_EQ(parse_number("\xE2\x88\x92"
+                         "4"),
+            -4.0);  // typographic minus
   EXPECT_EQ(parse_number(".5"), 0.5);
 }
 
 TEST(ParseNumber, refuses_what_is_no_finite_number) {
-  for (const char* text : {"", " ", "nan", "NaN", "-nan", "inf", "-inf", "Infinity", "1e999", "abc", "+", "-", "+-1", "--1",
-                           "0x10", "1.2.3", "2 3", "1e", "1_000"})
+  for (const char* text : {"", " ", "nan", "NaN", "-nan", "inf", "-inf", "Infinity", "1e999", "abc", "+", "-",
+                           "+-1", "--1", "0x10", "1.2.3", "2 3", "1e", "1_000"})
     EXPECT_FALSE(parse_number(text)) << text;
 }
 
@@ -66,13 +68,15 @@ TEST(NormalUnit, ignores_case_blanks_and_typography) {
   EXPECT_EQ(normal_unit(" Gal (US) "), "gal(us)");
   EXPECT_EQ(normal_unit("\xC2\xB5S / cm"), "us/cm");
   EXPECT_EQ(normal_unit("\xCE\xBCS/cm"), "us/cm");
-  EXPECT_EQ(normal_unit("\xC2\xB0" "C"), "degc");
+  EXPECT_EQ(normal_unit("\xC2\xB0"
+                        "C"),
+            "degc");
   EXPECT_EQ(normal_unit("mg/L   as  N"), "mg/l as n");
 }
 
 TEST(ParseAmmonia, reads_every_allowed_basis) {
-  for (const char* text : {"2 mg/L as N", "2mg/L as N", "2 ppm as N", "2 MG/l AS n", "2 mg/L N", "2 mg/L (as N)", "2 mg N/L",
-                           "2 mg/L NH3-N", "2000 ug/L as N"})
+  for (const char* text : {"2 mg/L as N", "2mg/L as N", "2 ppm as N", "2 MG/l AS n", "2 mg/L N",
+                           "2 mg/L (as N)", "2 mg N/L", "2 mg/L NH3-N", "2000 ug/L as N"})
     EXPECT_DOUBLE_EQ(parse_ammonia(text).value().value(), 2.0) << text;
   // 17.031/14.007 and 18.039/14.007: the table of unit conversions.
   EXPECT_NEAR(parse_ammonia("2 mg/L NH3").value().value(), 2.0 / 1.21589, 1e-4);
@@ -97,8 +101,8 @@ TEST(ParseWithBasis, refuses_the_basis_of_another_substance) {
 }
 
 TEST(ParseWithBasis, refuses_what_is_no_amount) {
-  for (const char* text : {"nan mg/L as N", "inf mg/L as N", "-1 mg/L as N", "1,5 mg/L as N", "", "mg/L as N", "2 g as N",
-                           "1e308 mg/L as", "2 mg/L as cheese"})
+  for (const char* text : {"nan mg/L as N", "inf mg/L as N", "-1 mg/L as N", "1,5 mg/L as N", "", "mg/L as N",
+                           "2 g as N", "1e308 mg/L as", "2 mg/L as cheese"})
     EXPECT_FALSE(parse_ammonia(text)) << text;
   EXPECT_TRUE(says(refusal(parse_ammonia("-1 mg/L as N")), {"-1", "negative"}));
 }
@@ -120,7 +124,10 @@ TEST(ParseAlkalinity, refuses_a_number_without_its_way_of_counting) {
 }
 
 TEST(ParseTemperature, reads_celsius_fahrenheit_and_bare_numbers) {
-  for (const char* text : {"25", "25 degC", "25degC", "25 C", "25 \xC2\xB0" "C", "77degF", "77 F", "298.15 K"})
+  for (const char* text : {"25", "25 degC", "25degC", "25 C",
+                           "25 \xC2\xB0"
+                           "C",
+                           "77degF", "77 F", "298.15 K"})
     EXPECT_NEAR(parse_temperature(text).value().value(), 25.0, 1e-9) << text;
   EXPECT_NEAR(parse_temperature("-5 degC").value().value(), -5.0, 1e-12);
   EXPECT_TRUE(says(refusal(parse_temperature("25 R")), {"degC", "degF"}));

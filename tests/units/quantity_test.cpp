@@ -8,13 +8,21 @@ namespace helmwater::units {
 namespace {
 
 template <class A, class B>
-concept Addable = requires(A a, B b) { a + b; };
+concept Addable = requires(A a, B b) {
+  a + b;
+};
 template <class A, class B>
-concept Subtractable = requires(A a, B b) { a - b; };
+concept Subtractable = requires(A a, B b) {
+  a - b;
+};
 template <class A, class B>
-concept Comparable = requires(A a, B b) { a < b; };
+concept Comparable = requires(A a, B b) {
+  a < b;
+};
 template <class A, class B>
-concept Multipliable = requires(A a, B b) { a * b; };
+concept Multipliable = requires(A a, B b) {
+  a* b;
+};
 
 static_assert(Addable<AmmoniaN, AmmoniaN>);
 static_assert(!Addable<AmmoniaN, AmmoniaNH3>, "two bases of one substance");
@@ -43,7 +51,8 @@ static_assert(Multipliable<AmmoniaN, Litres>);
 static_assert(!Multipliable<AmmoniaN, AmmoniaN>);
 static_assert(!Multipliable<AlkalinityMeq, Litres>, "meq/L times L is not a mass");
 
-static_assert(!std::is_convertible_v<double, AmmoniaN>, "a number becomes a quantity only where its unit is named");
+static_assert(!std::is_convertible_v<double, AmmoniaN>,
+              "a number becomes a quantity only where its unit is named");
 static_assert(!std::is_convertible_v<AmmoniaN, double>);
 
 TEST(Quantity, mg_per_litre_times_litres_is_grams) {
