@@ -35,6 +35,26 @@ const date::time_zone* zone_or_null(std::string_view name) {
   }
 }
 
+// The zone files list clock changes until 2037; after that only their rule goes on, which the library does not read. A
+// later day is looked up in the year of 2027 to 2037 whose March begins on the same weekday: today's rules all name a
+// weekday of March to November. What to add to reach that year.
+milliseconds shift_into_table(std::chrono::milliseconds since_1970) {
+  constexpr int kLastListed = 2037;
+  constexpr int kFirstWithTodaysRules = 2027;
+  using date::March;
+  const auto day = date::floor<date::days>(date::sys_time<milliseconds>{since_1970});
+  const date::year_month_day ymd{day};
+  if (static_cast<int>(ymd.year()) <= kLastListed) return milliseconds{0};
+  const date::weekday wanted{date::sys_days{ymd.year() / March / 1}};
+  for (int year = kLastListed; year >= kFirstWithTodaysRules; --year) {
+    if (date::weekday{date::sys_days{date::year{year} / March / 1}} != wanted) continue;
+    date::year_month_day listed = date::year{year} / ymd.month() / ymd.day();
+    if (!listed.ok()) listed = date::year{year} / ymd.month() / date::last;  // 29 February
+    return date::sys_days{listed} - day;
+  }
+  return milliseconds{0};
+}
+
 struct Resolved {
   Instant when;
   LocalTimeOddity oddity = LocalTimeOddity::none;
@@ -44,10 +64,11 @@ std::optional<Resolved> resolve(date::local_time<milliseconds> local, std::strin
   if (is_utc(zone)) return Resolved{Instant{local.time_since_epoch()}};
   const date::time_zone* tz = zone_or_null(zone);
   if (tz == nullptr) return std::nullopt;
-  const date::local_info info = tz->get_info(local);
+  const milliseconds shift = shift_into_table(local.time_since_epoch());
+  const date::local_info info = tz->get_info(local + shift);
   switch (info.result) {
     case date::local_info::nonexistent:
-      return Resolved{Instant{info.first.end.time_since_epoch()}, LocalTimeOddity::skipped};
+      return Resolved{Instant{info.first.end.time_since_epoch() - shift}, LocalTimeOddity::skipped};
     case date::local_info::ambiguous:
       // The larger offset belongs to the earlier of the two instants.
       return Resolved{Instant{local.time_since_epoch() - info.first.offset}, LocalTimeOddity::repeated};
@@ -59,7 +80,7 @@ std::optional<Resolved> resolve(date::local_time<milliseconds> local, std::strin
 date::local_time<milliseconds> to_local(Instant t, std::string_view zone) {
   seconds offset{0};
   if (!is_utc(zone)) {
-    if (const date::time_zone* tz = zone_or_null(zone)) offset = tz->get_info(t).offset;
+    if (const date::time_zone* tz = zone_or_null(zone)) offset = tz->get_info(t + shift_into_table(t.time_since_epoch())).offset;
   }
   return date::local_time<milliseconds>{t.time_since_epoch() + offset};
 }
