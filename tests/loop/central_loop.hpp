@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A loop with every uncertain number at the centre of its prior, and its water in balance with the air: what the checks
-// of the model run on.
+// A loop with every uncertain number at the centre of its prior, and its water in balance with the air: what
+// the checks of the model run on.
 #pragma once
 #include <cmath>
 #include <stdexcept>
@@ -72,7 +72,8 @@ inline loop::Environment environment(double temperature_c, double oxygen_mg_l = 
 }
 
 // Water of this alkalinity (meq/L) that has come to balance with air of this CO2; the carbon from src/chem.
-inline loop::State<double> aerated_water(double alk_meq, double co2_ppm, double temperature_c, double phosphate = 0.5) {
+inline loop::State<double> aerated_water(double alk_meq, double co2_ppm, double temperature_c,
+                                         double phosphate = 0.5) {
   const chem::Equilibrium water({units::Celsius{temperature_c}, units::IonicStrength{kIonicStrength}},
                                 {.phosphate = units::PhosphateP{phosphate}});
   const auto found = water.from_alkalinity_and_pco2(units::AlkalinityMeq{alk_meq}, units::GasPpm{co2_ppm});

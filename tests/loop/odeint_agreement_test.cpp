@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// The same right-hand side integrated by Boost.odeint's dopri5 under error control at 1e-10, an integrator none of us
-// wrote, against the reference (classical Runge-Kutta) and against the ensemble's ROS2-W on its graded grid: with doses
-// of four kinds, a water change, warming water and strong aeration.
+// The same right-hand side integrated by Boost.odeint's dopri5 under error control at 1e-10, an integrator
+// none of us wrote, against the reference (classical Runge-Kutta) and against the ensemble's ROS2-W on its
+// graded grid: with doses of four kinds, a water change, warming water and strong aeration.
 #include <gtest/gtest.h>
 
 #include <array>
@@ -32,19 +32,21 @@ State<double> unflat(const Flat& f) {
   return y;
 }
 
-std::vector<State<double>> walk_odeint(const Timeline& timeline, const Parameters<double>& q, const State<double>& y,
-                                       const std::vector<double>& days) {
+std::vector<State<double>> walk_odeint(const Timeline& timeline, const Parameters<double>& q,
+                                       const State<double>& y, const std::vector<double>& days) {
   namespace odeint = boost::numeric::odeint;
-  return loop_test::walk(timeline, q, y, days, [&](const Loads& loads, const State<double>& x, double from, double to) {
-    Flat state = flat(x);
-    double ln_h = -7.5 * kLn10;
-    const auto rhs = [&](const Flat& at, Flat& rate, double day) {
-      rate = flat(derivatives(q, timeline.environment(day), loads, unflat(at), ln_h, kReferencePhIterations));
-    };
-    odeint::integrate_adaptive(odeint::make_controlled(1e-10, 1e-10, odeint::runge_kutta_dopri5<Flat>()), rhs, state,
-                               from, to, 1e-4);
-    return unflat(state);
-  });
+  return loop_test::walk(
+      timeline, q, y, days, [&](const Loads& loads, const State<double>& x, double from, double to) {
+        Flat state = flat(x);
+        double ln_h = -7.5 * kLn10;
+        const auto rhs = [&](const Flat& at, Flat& rate, double day) {
+          rate = flat(
+              derivatives(q, timeline.environment(day), loads, unflat(at), ln_h, kReferencePhIterations));
+        };
+        odeint::integrate_adaptive(odeint::make_controlled(1e-10, 1e-10, odeint::runge_kutta_dopri5<Flat>()),
+                                   rhs, state, from, to, 1e-4);
+        return unflat(state);
+      });
 }
 
 struct Case {
@@ -52,8 +54,9 @@ struct Case {
   Timeline timeline;
   Parameters<double> q;
   State<double> start;
-  // The pH factor has a kink at pH 7.2. A fixed step that straddles it loses its fourth order, so where the pH passes
-  // 7.2 the reference is held to 1e-8 with the factor smoothed away (ln_theta_ph = 0) and to 1e-6 with the kink in.
+  // The pH factor has a kink at pH 7.2. A fixed step that straddles it loses its fourth order, so where the
+  // pH passes 7.2 the reference is held to 1e-8 with the factor smoothed away (ln_theta_ph = 0) and to 1e-6
+  // with the kink in.
   bool passes_kink = false;
 };
 
@@ -162,8 +165,8 @@ TEST_P(OdeintAgreement, holds) {
 
   const Gap plain = gap(loop_test::run_simulate(c.timeline, c.q, c.start, days).seen, truth);
   EXPECT_LT(plain.nitrogen, kDefaultGridPromise);
-  std::printf("%s: reference %.1e, refined 64-fold %.1e mg N/L, default grid %.1e mg N/L (all states %.1e)\n", c.name,
-              reference.all, refined.nitrogen, plain.nitrogen, plain.all);
+  std::printf("%s: reference %.1e, refined 64-fold %.1e mg N/L, default grid %.1e mg N/L (all states %.1e)\n",
+              c.name, reference.all, refined.nitrogen, plain.nitrogen, plain.all);
 }
 
 INSTANTIATE_TEST_SUITE_P(cases, OdeintAgreement, testing::Range<std::size_t>(0, 5));

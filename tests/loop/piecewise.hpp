@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Walks a timeline from one sudden thing to the next with any integrator, so that integrators can be compared on the
-// same doses, water changes, looks and changes of load. The stops are found here anew, not taken from the grid.
+// Walks a timeline from one sudden thing to the next with any integrator, so that integrators can be compared
+// on the same doses, water changes, looks and changes of load. The stops are found here anew, not taken from
+// the grid.
 #pragma once
 #include <algorithm>
 #include <cmath>
@@ -14,7 +15,8 @@
 
 namespace helmwater::loop_test {
 
-// States at `days` (rising), before that day's deeds. `integrate(loads, y, from, to)` gives the state at `to`.
+// States at `days` (rising), before that day's deeds. `integrate(loads, y, from, to)` gives the state at
+// `to`.
 template <class Integrate>
 std::vector<loop::State<double>> walk(const loop::Timeline& timeline, const loop::Parameters<double>& q,
                                       loop::State<double> y, const std::vector<double>& days,
@@ -47,19 +49,21 @@ std::vector<loop::State<double>> walk(const loop::Timeline& timeline, const loop
     if (std::find(timeline.look_days.begin(), timeline.look_days.end(), day) != timeline.look_days.end()) {
       y = loop::apply_look(timeline.policy, y);
     }
-    if (i + 1 < stops.size()) y = integrate(timeline.loads_at((day + stops[i + 1]) / 2), y, day, stops[i + 1]);
+    if (i + 1 < stops.size())
+      y = integrate(timeline.loads_at((day + stops[i + 1]) / 2), y, day, stops[i + 1]);
   }
   return seen;
 }
 
 inline std::vector<loop::State<double>> walk_reference(const loop::Timeline& timeline,
                                                        const loop::Parameters<double>& q,
-                                                       const loop::State<double>& y, const std::vector<double>& days,
-                                                       double longest_step) {
+                                                       const loop::State<double>& y,
+                                                       const std::vector<double>& days, double longest_step) {
   return walk(timeline, q, y, days,
               [&](const loop::Loads& loads, const loop::State<double>& x, double from, double to) {
                 return loop::integrate_reference(
-                    q, [&](double day) { return timeline.environment(day); }, loads, x, from, to, longest_step);
+                    q, [&](double day) { return timeline.environment(day); }, loads, x, from, to,
+                    longest_step);
               });
 }
 
@@ -77,8 +81,9 @@ struct Recorder {
 };
 
 template <class T>
-Recorder<T> run_simulate(const loop::Timeline& timeline, const loop::Parameters<T>& q, const loop::State<T>& y,
-                         const std::vector<double>& days, const loop::GridSteps& steps = {}) {
+Recorder<T> run_simulate(const loop::Timeline& timeline, const loop::Parameters<T>& q,
+                         const loop::State<T>& y, const std::vector<double>& days,
+                         const loop::GridSteps& steps = {}) {
   Recorder<T> recorder;
   const loop::Grid grid = loop::make_grid(timeline, days, {}, days.back(), steps);
   loop::simulate(timeline, grid, q, y, T{-7.5 * loop::kLn10}, recorder);

@@ -2,8 +2,9 @@
 // Reference problem R1: two Monod steps with growth and decay, nothing else limiting, 20 degC.
 //   dTAN = -rA, dNO2 = rA - rN, dNO3 = rN, dRA = 0.70 rA - 0.07 RA, dRN = 0.60 rN - 0.06 RN,
 //   rA = RA TAN/(0.6 + TAN), rN = RN NO2/(0.4 + NO2);  TAN 2, NO2 = NO3 = 0, RA = RN = 0.001.
-// The table is a published simulation of these equations by another program (dt 0.002 and 0.01 agreeing to 5 digits),
-// not a measurement. Here the product's own processes are led to R1 by parameters that leave every other factor at 1.
+// The table is a published simulation of these equations by another program (dt 0.002 and 0.01 agreeing to 5
+// digits), not a measurement. Here the product's own processes are led to R1 by parameters that leave every
+// other factor at 1.
 #include <gtest/gtest.h>
 
 #include "central_loop.hpp"
@@ -14,9 +15,9 @@ namespace helmwater::loop {
 namespace {
 
 constexpr double kTolerance = 1e-3;  // mg N/L, and mg N/L/d for the capacities
-// What the default grid promises of the nitrogen pools (a chart's finest step is some ten times that). On R1 its own
-// error is 1.2e-3 (NO3 on day 25, our own measurement): just above the table's tolerance, so the table itself is
-// checked on the grid refined fourfold.
+// What the default grid promises of the nitrogen pools (a chart's finest step is some ten times that). On R1
+// its own error is 1.2e-3 (NO3 on day 25, our own measurement): just above the table's tolerance, so the
+// table itself is checked on the grid refined fourfold.
 constexpr double kDefaultGridPromise = 0.02;
 
 struct R1Row {
@@ -44,8 +45,8 @@ Parameters<double> unhindered() {
   return q;
 }
 
-// The low-pH factor is within 1e-6 of 1 only above pH 9.6: strongly buffered water at pH 10.3, where it can do no harm
-// because nothing is inhibited.
+// The low-pH factor is within 1e-6 of 1 only above pH 9.6: strongly buffered water at pH 10.3, where it can
+// do no harm because nothing is inhibited.
 State<double> alkaline_start() {
   State<double> y{};
   y.tan = 2, y.r_a = y.r_n = 1e-3, y.alk = 40, y.dic = 27, y.p = 1;
@@ -135,7 +136,8 @@ TEST(reference_problem, every_lane_of_a_pack_reproduces_the_table) {
     const auto& y = run.seen[i];
     for (int lane = 0; lane < kLanes; ++lane) {
       expect_row(kTable[i], static_cast<double>(y.tan[lane]), static_cast<double>(y.no2[lane]),
-                 static_cast<double>(y.no3[lane]), static_cast<double>(y.r_a[lane]), static_cast<double>(y.r_n[lane]));
+                 static_cast<double>(y.no3[lane]), static_cast<double>(y.r_a[lane]),
+                 static_cast<double>(y.r_n[lane]));
     }
   }
 }

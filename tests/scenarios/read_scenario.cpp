@@ -34,34 +34,43 @@ double number(const std::ssub_match& group) { return std::stod(group.str()); }
 
 bool read_set_up(const std::string& line, SetUp& s) {
   using G = std::smatch;
-  return matches(line, "temperature: " + kNumber + " C", [&](const G& g) { s.temperature_c = number(g[1]); }) ||
+  return matches(line, "temperature: " + kNumber + " C",
+                 [&](const G& g) { s.temperature_c = number(g[1]); }) ||
          matches(line, "oxygen: " + kNumber + " mg/L", [&](const G& g) { s.oxygen_mg_l = number(g[1]); }) ||
-         matches(line, "alkalinity: " + kNumber + " mg/L CaCO3", [&](const G& g) { s.alkalinity_caco3 = number(g[1]); }) ||
-         matches(line, "phosphate: " + kNumber + " mg P/L", [&](const G& g) { s.phosphate_p = number(g[1]); }) ||
+         matches(line, "alkalinity: " + kNumber + " mg/L CaCO3",
+                 [&](const G& g) { s.alkalinity_caco3 = number(g[1]); }) ||
+         matches(line, "phosphate: " + kNumber + " mg P/L",
+                 [&](const G& g) { s.phosphate_p = number(g[1]); }) ||
          matches(line, "nitrate: " + kNumber + " mg N/L", [&](const G& g) { s.nitrate_n = number(g[1]); }) ||
          matches(line, "seed: " + kNumber + " mg N/L/d each step",
                  [&](const G& g) { s.seed_ammonia = s.seed_nitrite = number(g[1]); }) ||
          matches(line, "seed: " + kNumber + " mg N/L/d ammonia step, " + kNumber + " nitrite step",
                  [&](const G& g) { s.seed_ammonia = number(g[1]), s.seed_nitrite = number(g[2]); }) ||
          matches(line, "rate halved at pH: " + kNumber, [&](const G& g) { s.ph_high = number(g[1]); }) ||
-         matches(line, "fish excrete: " + kNumber + " mg N/L/d", [&](const G& g) { s.fish_ammonia = number(g[1]); }) ||
+         matches(line, "fish excrete: " + kNumber + " mg N/L/d",
+                 [&](const G& g) { s.fish_ammonia = number(g[1]); }) ||
          matches(line, "dose on day " + kNumber + ": ([a-z ]+), " + kNumber + " (?:mg N/L|mg/L CaCO3)",
-                 [&](const G& g) { s.doses.push_back({number(g[1]), g[2].str(), number(g[3])}); }) ||
+                 [&](const G& g) {
+                   s.doses.push_back({number(g[1]), g[2].str(), number(g[3])});
+                 }) ||
          matches(line,
                  "plan: dose ([a-z ]+), " + kNumber + " mg N/L, when ammonia is below " + kNumber +
                      " and nitrite below " + kNumber + " mg N/L",
-                 [&](const G& g) { s.plan = Plan{number(g[2]), g[1].str(), number(g[3]), number(g[4])}; }) ||
+                 [&](const G& g) {
+                   s.plan = Plan{number(g[2]), g[1].str(), number(g[3]), number(g[4])};
+                 }) ||
          matches(line, "plan: keep alkalinity at " + kNumber + " mg/L CaCO3 with bicarbonate",
                  [&](const G& g) { s.keep_alkalinity_caco3 = number(g[1]); }) ||
-         matches(line, "disinfectant on day " + kNumber + ": " + kNumber + " decades",
-                 [&](const G& g) { s.disinfectant.push_back({number(g[1]), number(g[2])}); });
+         matches(line, "disinfectant on day " + kNumber + ": " + kNumber + " decades", [&](const G& g) {
+           s.disinfectant.push_back({number(g[1]), number(g[2])});
+         });
 }
 
 bool read_expectation(const std::string& line, Expectation& e) {
   using G = std::smatch;
   using Kind = Expectation::Kind;
-  const auto set = [&](Kind kind, const G& g, std::size_t quantity, std::size_t from, std::size_t to, std::size_t low,
-                       std::size_t high, std::size_t threshold = 0) {
+  const auto set = [&](Kind kind, const G& g, std::size_t quantity, std::size_t from, std::size_t to,
+                       std::size_t low, std::size_t high, std::size_t threshold = 0) {
     e.kind = kind;
     if (quantity) e.quantity = quantity_of(g[quantity].str());
     if (from) e.from_day = number(g[from]);
@@ -74,9 +83,12 @@ bool read_expectation(const std::string& line, Expectation& e) {
   const std::string days = "between day " + kNumber + " and day " + kNumber;
   return matches(line, "day " + kNumber + ": " + kQuantity + " " + range + kUnit,
                  [&](const G& g) { set(Kind::on_day, g, 2, 1, 1, 3, 4); }) ||
-         matches(line, "day " + kNumber + " to day " + kNumber + ": " + kQuantity + " changes by " + range + kUnit,
+         matches(line,
+                 "day " + kNumber + " to day " + kNumber + ": " + kQuantity + " changes by " + range + kUnit,
                  [&](const G& g) { set(Kind::change, g, 3, 1, 2, 4, 5); }) ||
-         matches(line, "day " + kNumber + " to day " + kNumber + ": ln " + kQuantity + " rises by " + range + " per day",
+         matches(line,
+                 "day " + kNumber + " to day " + kNumber + ": ln " + kQuantity + " rises by " + range +
+                     " per day",
                  [&](const G& g) { set(Kind::slope, g, 3, 1, 2, 4, 5); }) ||
          matches(line, kQuantity + " first below " + kNumber + kUnit + " " + days,
                  [&](const G& g) { set(Kind::first_below, g, 1, 3, 4, 0, 0, 2); }) ||
@@ -113,7 +125,8 @@ Scenario read_scenario(const std::string& path) {
       source = line.substr(8);
     } else if (Expectation e; read_expectation(line, e)) {
       if (source.empty()) {
-        throw std::runtime_error(path + ":" + std::to_string(at) + ": expectation without a source line above it");
+        throw std::runtime_error(path + ":" + std::to_string(at) +
+                                 ": expectation without a source line above it");
       }
       e.text = line;
       e.source = source;

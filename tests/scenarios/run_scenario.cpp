@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A scenario on the model at the centre of its priors, a day at a time, as somebody with a test kit would live it.
+// A scenario on the model at the centre of its priors, a day at a time, as somebody with a test kit would
+// live it.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -20,7 +21,8 @@ constexpr double kTrialDose = 2, kTrialAmmonia = 0.2, kTrialNitrite = 0.15;
 
 loop::Event event_of(const Dose& dose, double day) {
   const loop::State<double> unit = loop_test::per_mmol(dose.substance);
-  const double mmol = unit.tan > 0 ? dose.amount / unit.tan : dose.amount / kMgCaCO3PerMeq / std::abs(unit.alk);
+  const double mmol =
+      unit.tan > 0 ? dose.amount / unit.tan : dose.amount / kMgCaCO3PerMeq / std::abs(unit.alk);
   return loop_test::dose(day, dose.substance, mmol);
 }
 
@@ -60,8 +62,9 @@ std::string Course::table() const {
   std::string text = "  day  ammonia nitrite nitrate    pH  alk CaCO3  cap A   cap N\n";
   for (const Moment& m : moments) {
     if (m.day != std::floor(m.day)) continue;
-    text += fmt::format("{:5.0f}  {:7.3f} {:7.3f} {:7.3f}  {:5.2f}  {:8.1f} {:7.3f} {:7.3f}\n", m.day, m.ammonia, m.nitrite,
-                        m.nitrate, m.ph, m.alkalinity, m.capacity_ammonia, m.capacity_nitrite);
+    text +=
+        fmt::format("{:5.0f}  {:7.3f} {:7.3f} {:7.3f}  {:5.2f}  {:8.1f} {:7.3f} {:7.3f}\n", m.day, m.ammonia,
+                    m.nitrite, m.nitrate, m.ph, m.alkalinity, m.capacity_ammonia, m.capacity_nitrite);
   }
   text += complete ? fmt::format("complete on day {}\n", *complete) : std::string("never complete\n");
   return text + fmt::format("dosed on days {}\n", fmt::join(dose_days, ", "));
@@ -71,7 +74,8 @@ Course run_scenario(const SetUp& s, double days) {
   Water w{loop_test::central_parameters(), loop_test::steady_timeline(s.temperature_c, s.oxygen_mg_l), {}};
   if (s.ph_high) w.q.ph_high = *s.ph_high;
   w.q.sink = 0;  // the published simulation has no unlogged sink
-  w.y = loop_test::aerated_water(s.alkalinity_caco3 / kMgCaCO3PerMeq, w.q.co2_ppm, s.temperature_c, s.phosphate_p);
+  w.y = loop_test::aerated_water(s.alkalinity_caco3 / kMgCaCO3PerMeq, w.q.co2_ppm, s.temperature_c,
+                                 s.phosphate_p);
   w.y.no3 = s.nitrate_n, w.y.r_a = s.seed_ammonia, w.y.r_n = s.seed_nitrite;
   if (s.fish_ammonia > 0) {
     loop::LoadPiece fish;
@@ -84,8 +88,8 @@ Course run_scenario(const SetUp& s, double days) {
   Course run;
   for (int i = 0; i * kStep <= days + 1e-9; ++i) {
     const double day = i * kStep;
-    run.moments.push_back({day, w.y.tan, w.y.no2, w.y.no3, loop_test::ph(env, w.y), w.y.alk * kMgCaCO3PerMeq, w.y.r_a,
-                           w.y.r_n});
+    run.moments.push_back({day, w.y.tan, w.y.no2, w.y.no3, loop_test::ph(env, w.y), w.y.alk * kMgCaCO3PerMeq,
+                           w.y.r_a, w.y.r_n});
     if (!run.complete && clears_the_trial_dose(w)) run.complete = day;
 
     for (const Dose& d : s.doses) {
@@ -107,7 +111,8 @@ Course run_scenario(const SetUp& s, double days) {
       }
       if (s.keep_alkalinity_caco3) {
         const double short_of = *s.keep_alkalinity_caco3 - w.y.alk * kMgCaCO3PerMeq;
-        if (short_of > 0) w.y = loop::apply_event(w.q, event_of({day, "sodium bicarbonate", short_of}, day), w.y);
+        if (short_of > 0)
+          w.y = loop::apply_event(w.q, event_of({day, "sodium bicarbonate", short_of}, day), w.y);
       }
     }
     w.y = after(w, w.y, kStep);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Plain text scenarios: a set-up in a practitioner's words, and lines that say what must come of it. README.md beside
-// this file lists the lines a scenario may hold.
+// Plain text scenarios: a set-up in a practitioner's words, and lines that say what must come of it.
+// README.md beside this file lists the lines a scenario may hold.
 #pragma once
 #include <optional>
 #include <stdexcept>
@@ -16,7 +16,7 @@ struct Dose {
   std::string substance;
   double amount = 0;  // mg N/L, or mg/L as CaCO3 for what carries no nitrogen
 };
-struct Plan {  // looked at once a day, from day 1
+struct Plan {         // looked at once a day, from day 1
   double amount = 0;  // mg N/L added each time
   std::string substance = "ammonium chloride";
   double below_ammonia = 0.3;
@@ -42,8 +42,19 @@ struct SetUp {
 };
 
 struct Expectation {
-  enum class Kind { on_day, change, slope, first_below, first_above, never_above, never_below, complete, never_complete,
-                    highest, doses };
+  enum class Kind {
+    on_day,
+    change,
+    slope,
+    first_below,
+    first_above,
+    never_above,
+    never_below,
+    complete,
+    never_complete,
+    highest,
+    doses
+  };
   Kind kind = Kind::on_day;
   Quantity quantity = Quantity::ammonia;
   double threshold = 0;
@@ -70,10 +81,10 @@ struct Moment {
   double of(Quantity q) const;
 };
 struct Course {
-  std::vector<Moment> moments;            // every quarter of a day, before that moment's doses
-  std::optional<double> complete;         // first day on which 2 mg N/L would be cleared within 24 h
-  std::vector<double> dose_days;          // of the plan and the list
-  std::string table() const;              // every day, for a reader of a failure
+  std::vector<Moment> moments;     // every quarter of a day, before that moment's doses
+  std::optional<double> complete;  // first day on which 2 mg N/L would be cleared within 24 h
+  std::vector<double> dose_days;   // of the plan and the list
+  std::string table() const;       // every day, for a reader of a failure
 };
 
 Course run_scenario(const SetUp& set_up, double days);

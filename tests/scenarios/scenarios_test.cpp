@@ -44,13 +44,16 @@ void check(const Expectation& e, const Course& run) {
   switch (e.kind) {
     case Kind::on_day: return expect_within(at(run, e.from_day).of(e.quantity), e.low, e.high);
     case Kind::change:
-      return expect_within(at(run, e.to_day).of(e.quantity) - at(run, e.from_day).of(e.quantity), e.low, e.high);
+      return expect_within(at(run, e.to_day).of(e.quantity) - at(run, e.from_day).of(e.quantity), e.low,
+                           e.high);
     case Kind::slope:
-      return expect_within(
-          std::log(at(run, e.to_day).of(e.quantity) / at(run, e.from_day).of(e.quantity)) / (e.to_day - e.from_day),
-          e.low, e.high);
-    case Kind::first_below: return expect_day(first_crossing(run, e.quantity, e.threshold, true), e.from_day, e.to_day);
-    case Kind::first_above: return expect_day(first_crossing(run, e.quantity, e.threshold, false), e.from_day, e.to_day);
+      return expect_within(std::log(at(run, e.to_day).of(e.quantity) / at(run, e.from_day).of(e.quantity)) /
+                               (e.to_day - e.from_day),
+                           e.low, e.high);
+    case Kind::first_below:
+      return expect_day(first_crossing(run, e.quantity, e.threshold, true), e.from_day, e.to_day);
+    case Kind::first_above:
+      return expect_day(first_crossing(run, e.quantity, e.threshold, false), e.from_day, e.to_day);
     case Kind::never_above:
       for (const Moment& m : run.moments) {
         if (m.day > e.to_day) break;
@@ -65,7 +68,8 @@ void check(const Expectation& e, const Course& run) {
       return;
     case Kind::complete: return expect_day(run.complete, e.from_day, e.to_day);
     case Kind::never_complete:
-      EXPECT_FALSE(run.complete && *run.complete <= e.to_day) << "complete on day " << run.complete.value_or(0);
+      EXPECT_FALSE(run.complete && *run.complete <= e.to_day)
+          << "complete on day " << run.complete.value_or(0);
       return;
     case Kind::highest: {
       double most = 0;
@@ -75,7 +79,8 @@ void check(const Expectation& e, const Course& run) {
       return expect_within(most, e.low, e.high);
     }
     case Kind::doses: {
-      const auto count = std::count_if(run.dose_days.begin(), run.dose_days.end(), [&](double d) { return d <= e.to_day; });
+      const auto count =
+          std::count_if(run.dose_days.begin(), run.dose_days.end(), [&](double d) { return d <= e.to_day; });
       return expect_within(static_cast<double>(count), e.low, e.high);
     }
   }
@@ -107,7 +112,8 @@ TEST_P(Scenarios, comes_out_as_written) {
 
 INSTANTIATE_TEST_SUITE_P(all, Scenarios, testing::ValuesIn(files()), [](const auto& parameter) {
   std::string name = std::filesystem::path(parameter.param).stem().string();
-  std::replace_if(name.begin(), name.end(), [](char c) { return std::isalnum(static_cast<unsigned char>(c)) == 0; }, '_');
+  std::replace_if(
+      name.begin(), name.end(), [](char c) { return std::isalnum(static_cast<unsigned char>(c)) == 0; }, '_');
   return name;
 });
 
@@ -123,8 +129,9 @@ TEST(scenario_reader, says_which_line_it_does_not_understand) {
     read_scenario(path);
     FAIL() << "accepted";
   } catch (const std::runtime_error& e) {
-    EXPECT_NE(std::string(e.what()).find("unclear.scenario:2: not a line of a scenario: \"temperature: warm\""),
-              std::string::npos)
+    EXPECT_NE(
+        std::string(e.what()).find("unclear.scenario:2: not a line of a scenario: \"temperature: warm\""),
+        std::string::npos)
         << e.what();
   }
 }
