@@ -337,10 +337,15 @@ void print_for_people(const LoopLog& log) {
   std::cout << "\nThe log, times in " << zone << '\n';
   rows.clear();
   rows.push_back({"line", "when", "what", "written", "taken for"});
+  const bool long_log = !log.entries.empty() && days_between(log.entries.front().when, log.entries.back().when) > 300;
+  const auto when_text = [&](Instant when) {
+    return long_log ? local_date_iso(when, zone) + local_time_text(when, zone).substr(local_time_text(when, zone).find(','))
+                    : local_time_text(when, zone);
+  };
   for (const Line& line : lines_of(log)) {
     const Entry& e = *line.entry;
     const bool dated = e.when != Instant{};
-    rows.push_back({fmt::format("{:>4}", e.line), dated ? local_time_text(e.when, zone) : on_one_line(e.when_text),
+    rows.push_back({fmt::format("{:>4}", e.line), dated ? when_text(e.when) : on_one_line(e.when_text),
                     on_one_line(e.what_text), written_text(e), (line.used ? "" : "not used: ") + line.taken_for});
   }
   if (rows.size() == 1) rows.push_back({"", "no lines yet"});

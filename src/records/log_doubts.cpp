@@ -98,18 +98,21 @@ void add_doses_before_readings(LoopLog& log) {
   const Reading* earlier = nullptr;
   bool source_since_earlier = false;
   bool source_ever = false;
+  bool organic_ever = log.loop.start == Start::fish;  // food and fish go on giving ammonia for days
   for (std::size_t i = 0; i < log.entries.size(); ++i) {
     const Entry& entry = log.entries[i];
-    if (std::holds_alternative<Feed>(entry.body) || std::holds_alternative<FishMove>(entry.body) ||
-        std::holds_alternative<Dose>(entry.body))
-      source_since_earlier = source_ever = true;
+    if (std::holds_alternative<Feed>(entry.body) || std::holds_alternative<FishMove>(entry.body)) organic_ever = true;
+    if (std::holds_alternative<Dose>(entry.body)) source_since_earlier = source_ever = true;
+    // New water may carry chloramine or dilute; either way the rise has another possible cause.
+    if (std::holds_alternative<WaterChange>(entry.body) || std::holds_alternative<TopUp>(entry.body)) source_since_earlier = true;
     const auto* reading = std::get_if<Reading>(&entry.body);
     if (reading == nullptr || reading->test != Test::ammonia) continue;
     // Water that nothing was added to yet holds little: below 0.5 mg/L N (ESTIMATE: tap water with chloramine).
-    const bool first = earlier == nullptr && !source_ever && log.loop.start != Start::fish;
+    const bool first = earlier == nullptr && !source_ever && !source_since_earlier;
     const Span now = span_of(*reading);
     const Span before = earlier != nullptr ? span_of(*earlier) : Span{0, 0.5};
-    const bool rose_unexplained = (earlier != nullptr || first) && !source_since_earlier && now.low > before.high;
+    const bool rose_unexplained =
+        (earlier != nullptr || first) && !organic_ever && !source_since_earlier && now.low > before.high;
     for (std::size_t j = i + 1; rose_unexplained && j < log.entries.size(); ++j) {
       if (log.entries[j].when - entry.when > std::chrono::minutes{30}) break;
       const auto* dose = std::get_if<Dose>(&log.entries[j].body);

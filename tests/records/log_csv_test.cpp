@@ -163,6 +163,17 @@ TEST(Doubts, a_dose_logged_after_the_reading_that_shows_it) {
                                                  "2026-03-02T08:10,dose,0.7637,g,ammonium chloride\n")), "");
 }
 
+TEST(Doubts, a_rise_with_another_cause_is_no_dose_before_its_reading) {
+  const std::string rise = "2026-03-02T08:00,ammonia,1.8..2.2,mg/L as N,\n2026-03-02T08:10,dose,0.7637,g,ammonium chloride\n";
+  const std::string before = "2026-03-01T08:00,ammonia,0..0.1,mg/L as N,\n";
+  EXPECT_EQ(codes(log_from(loop_from(), before + rise)), "dose_before_reading");
+  EXPECT_EQ(codes(log_from(loop_from(), "2026-02-20,feed,5,g,\n" + before + rise)), "");
+  EXPECT_EQ(codes(log_from(loop_from(), before + "2026-03-01T09:00,water change,50,%,\n" + rise)), "");
+  EXPECT_EQ(codes(log_from(loop_from("start = \"fish\"\n"), before + rise)), "");
+  // The first reading of a new loop: fresh water does not hold 1.8 mg/L N.
+  EXPECT_EQ(codes(log_from(loop_from(), rise)), "dose_before_reading");
+}
+
 TEST(Doubts, stand_in_the_order_of_the_file) {
   const LoopLog log = log_from(loop_from("started = 2026-03-01T00:00:00\n"),
                                "2026-03-02,ammonia,02,mg/L as N,\n2026-02-01,ph,7,,\n2026-03-02,plants in,3,,\"kale, head\"\n");
