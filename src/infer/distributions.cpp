@@ -1,12 +1,29 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "infer/distributions.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <cstddef>
 #include <numbers>
 
 namespace helmwater::infer {
 
 double normal_cdf(double x) { return 0.5 * std::erfc(-x / std::numbers::sqrt2); }
+
+double quick_normal_cdf(double x) {
+  constexpr double kEnd = 8;
+  constexpr int kPerUnit = 256;
+  static const std::vector<double> table = [] {
+    std::vector<double> t;
+    for (int i = 0; i <= 2 * static_cast<int>(kEnd) * kPerUnit; ++i) t.push_back(normal_cdf(i / static_cast<double>(kPerUnit) - kEnd));
+    return t;
+  }();
+  if (!(x > -kEnd)) return 0;
+  if (x >= kEnd) return 1;
+  const double place = (x + kEnd) * kPerUnit;
+  const auto cell = static_cast<std::size_t>(place);
+  return table[cell] + (place - static_cast<double>(cell)) * (table[cell + 1] - table[cell]);
+}
 
 double normal_log_density(double x, double mean, double sd) {
   const double z = (x - mean) / sd;
@@ -50,6 +67,12 @@ double beta_quantile(double p, int a, int b) {
     (cdf(middle) < p ? low : high) = middle;
   }
   return (low + high) / 2;
+}
+
+double QuantileTable::at(double z) const {
+  const double x = std::clamp((z + kEnd) / (2 * kEnd) * kCells, 0.0, static_cast<double>(kCells));
+  const auto cell = std::min(static_cast<std::size_t>(x), static_cast<std::size_t>(kCells - 1));
+  return values_[cell] + (x - static_cast<double>(cell)) * (values_[cell + 1] - values_[cell]);
 }
 
 }  // namespace helmwater::infer

@@ -9,7 +9,6 @@
 
 namespace helmwater::infer {
 
-enum class Stage { empty, waiting, ammonia_falling, nitrite_rising, nitrite_falling, ready, running, stalled, cannot_tell };
 const char* to_text(Stage);
 
 // Of every member, by member. Concentrations as the outlook states them: ammonia mg/L as NH3, nitrite and nitrate mg/L as
@@ -20,7 +19,12 @@ struct Forecast {
   double end_day = 0;
   std::vector<double> series_days;  // every 6 h, as_of included
   enum Quantity { kAmmonia, kNitrite, kNitrate, kPh, kAlkalinity, kQuantities };
-  std::array<std::vector<std::vector<float>>, kQuantities> series;  // [quantity][time][member]
+  std::size_t members = 0;
+  std::size_t stride = 0;                                // members rounded up to whole blocks
+  std::array<std::vector<float>, kQuantities> series;    // [quantity][time * stride + member]
+  float at(Quantity quantity, std::size_t time, std::size_t member) const {
+    return series[quantity][time * stride + member];
+  }
 
   struct Now {
     float ammonia, nitrite, nitrate, ph, alkalinity, free_ammonia, ammonia_capacity, nitrite_capacity;

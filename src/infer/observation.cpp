@@ -149,6 +149,7 @@ Evidence evidence_from_log(const records::LoopLog& log, records::Instant start) 
       const double scale = o.shape == records::Seen::Shape::normal && o.channel != Channel::ph ? o.centre : 1.0;
       o.noise_sd = std::hypot(o.noise_sd, spread * unmixed * scale);
     }
+    prepare(o);
     evidence.observations.push_back(o);
   }
   return evidence;
@@ -171,23 +172,32 @@ double met_value(const Observation& o, const Met& water, double nitrate_efficien
   return 0;
 }
 
+void prepare(Observation& o) {
+  const Misread m = misread_of(o.channel);
+  if (o.shape == records::Seen::Shape::interval) {
+    const bool open_below = o.channel == Channel::ph ? std::isinf(o.low) : o.low <= 0;
+    o.scale_low = open_below ? -INFINITY : to_scale(o, o.low);
+    o.scale_high = std::isinf(o.high) ? INFINITY : to_scale(o, o.high);
+    o.misread_likelihood = interval_probability(o, m.centre, m.sd, o.channel == Channel::ph, o.low, o.high);
+  } else if (is_linear(o)) {
+    o.scale_low = o.scale_high = o.centre;
+    const double spread = o.channel == Channel::ph ? m.sd : std::max(o.centre, 1.0) * m.sd;
+    o.misread_likelihood = std::exp(normal_log_density(o.centre, o.channel == Channel::ph ? m.centre : o.centre, spread));
+  } else {
+    o.scale_low = o.scale_high = to_scale(o, o.centre);
+    o.misread_likelihood = std::exp(normal_log_density(o.scale_low, m.centre, m.sd));
+  }
+}
+
 double log_likelihood(const Observation& o, double met, double bias) {
   const Shown s = shown(o, met, bias);
-  const Misread m = misread_of(o.channel);
-  double right = 0, wrong = 0;
+  double right = 0;
   if (o.shape == records::Seen::Shape::interval) {
-    right = interval_probability(o, s.centre, s.sd, s.linear, o.low, o.high);
-    wrong = interval_probability(o, m.centre, m.sd, o.channel == Channel::ph, o.low, o.high);
-  } else if (is_linear(o)) {
-    right = std::exp(normal_log_density(o.centre, s.centre, s.sd));
-    const double spread = o.channel == Channel::ph ? m.sd : std::max(o.centre, 1.0) * m.sd;
-    wrong = std::exp(normal_log_density(o.centre, o.channel == Channel::ph ? m.centre : o.centre, spread));
+    right = std::max(quick_normal_cdf((o.scale_high - s.centre) / s.sd) - quick_normal_cdf((o.scale_low - s.centre) / s.sd), 0.0);
   } else {
-    const double x = to_scale(o, o.centre);
-    right = std::exp(normal_log_density(x, s.centre, s.sd));
-    wrong = std::exp(normal_log_density(x, m.centre, m.sd));
+    right = std::exp(normal_log_density(o.scale_low, s.centre, s.sd));
   }
-  return std::log((1 - o.misread) * right + o.misread * wrong + 1e-12);
+  return std::log((1 - o.misread) * right + o.misread * o.misread_likelihood + 1e-12);
 }
 
 double probability_shown(const Observation& o, double met, double bias, double low, double high) {
@@ -208,5 +218,9 @@ double draw_shown(const Observation& o, double met, double bias, double u_misrea
   const double x = s.centre + s.sd * z;
   return s.linear && o.channel != Channel::ph ? std::max(x, 0.0) : s.linear ? x : from_scale(o, x);
 }
+
+double noise_on_scale(const Observation& o) { return shown(o, 1, 0).sd; }
+
+double shown_on_scale(const Observation& o, double met, double bias) { return shown(o, met, bias).centre; }
 
 }  // namespace helmwater::infer

@@ -27,7 +27,13 @@ struct Observation {
   int kit_slot = -1;            // which bias applies, -1: none
   double misread = 0.05;        // probability that the number means nothing
   double to_kit = 1;            // from model units to the reading's own basis
+  // Worked out once by prepare(): the interval on the scale where the noise is normal (ends infinite where open), and
+  // the probability or density of the reading if it was a gross misread.
+  double scale_low = 0, scale_high = 0;
+  double misread_likelihood = 0;
 };
+
+void prepare(Observation& observation);
 
 // What a kit adds: its latent bias (ln, or pH units) and for nitrate kits the efficiency with which nitrite's larger
 // partner nitrate is reduced.
@@ -59,5 +65,10 @@ double log_likelihood(const Observation& o, double met, double bias);
 double probability_shown(const Observation& o, double met, double bias, double low, double high);
 // A draw of what the kit would show, given two uniforms in (0, 1).
 double draw_shown(const Observation& o, double met, double bias, double u_misread, double u_value);
+
+// Noise of what is shown, on the scale where it is normal.
+double noise_on_scale(const Observation& o);
+// What a kit of this bias would show without noise, on that scale.
+double shown_on_scale(const Observation& o, double met, double bias);
 
 }  // namespace helmwater::infer

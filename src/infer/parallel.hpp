@@ -13,7 +13,7 @@ namespace helmwater::infer {
 // Calls work(i) for i in [0, count), each once, on up to hardware_concurrency threads. The first exception is rethrown.
 template <class Work>
 void parallel_for(int count, const Work& work) {
-  const int threads = std::min<int>(count, std::max(1u, std::thread::hardware_concurrency()));
+  const int threads = std::min(count, static_cast<int>(std::max(1u, std::thread::hardware_concurrency())));
   if (threads <= 1) {
     for (int i = 0; i < count; ++i) work(i);
     return;

@@ -2,46 +2,18 @@
 #include "infer/posterior.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "infer/timeline_from_log.hpp"
 #include "loop/grid.hpp"
-#include "loop/simulate.hpp"
+#include "loop/charge_balance.hpp"
 
 namespace helmwater::infer {
-namespace {
-
-using loop::Pack;
-using loop::State;
-
-// Adds up the ln likelihood of each lane on the way.
-struct ReadingObserver {
-  const std::vector<Observation>& observations;
-  const std::vector<Member>& members;
-  int lanes;
-  std::array<double, loop::kLanes> log_like{};
-
-  void observe(int index, const State<Pack>& y, Pack ln_h) {
-    const Observation& o = observations[static_cast<std::size_t>(index)];
-    for (int lane = 0; lane < lanes; ++lane) {
-      const Member& m = members[static_cast<std::size_t>(lane)];
-      const Met water{y.tan[lane], y.no2[lane], y.no3[lane], -ln_h[lane] / loop::kLn10, y.alk[lane]};
-      const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
-      log_like[static_cast<std::size_t>(lane)] += log_likelihood(o, met_value(o, water, m.nitrate_efficiency), bias);
-    }
-  }
-  void series(int, const State<Pack>&, Pack) {}
-  void step(double, const State<Pack>&, double, const State<Pack>&) {}
-};
-
-}  // namespace
-
-PackedMembers pack_members(const Member* members, int count) {
-  PackedMembers p;
-  const auto fill = [&](Pack& to, auto value_of) {
+MemberBlock block_of(const Member* members, int count) {
+  MemberBlock p;
+  const auto fill = [&](Lanes& to, auto value_of) {
     for (int lane = 0; lane < loop::kLanes; ++lane) {
-      to.set(lane, static_cast<float>(value_of(members[std::min(lane, count - 1)])));
+      to.v[lane] = static_cast<float>(value_of(members[std::min(lane, count - 1)]));
     }
   };
 #define HELMWATER_PACK(field) fill(p.parameters.field, [](const Member& m) { return m.parameters.field; })
@@ -99,6 +71,11 @@ PackedMembers pack_members(const Member* members, int count) {
   return p;
 }
 
+Met met_of(const BlockWater& water, int lane) {
+  return {water.y.tan.v[lane], water.y.no2.v[lane], water.y.no3.v[lane], -water.ln_h.v[lane] / loop::kLn10,
+          water.y.alk.v[lane]};
+}
+
 Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& options) {
   Posterior posterior;
   posterior.as_of = options.as_of;
@@ -115,30 +92,59 @@ Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& opti
   const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day);
 
   const Priors& priors = *posterior.priors;
-  const auto likelihood = [&](const Eigen::MatrixXd& z, int first, int count, double* out) {
-    if (used.empty()) {
-      std::fill(out, out + count, 0.0);
-      return;
-    }
+  const MemberBlockFunctions& run = member_block_functions();
+  // Runs columns first .. first + count of z and hands each member with its water at the readings to `use(i, …)`.
+  const auto each_member = [&](const Eigen::MatrixXd& z, int first, int count, const auto& use) {
     std::vector<Member> members(loop::kLanes);
+    std::vector<BlockWater> waters(used.size());
     for (int at = 0; at < count; at += loop::kLanes) {
       const int lanes = std::min(loop::kLanes, count - at);
       for (int lane = 0; lane < lanes; ++lane) {
         members[static_cast<std::size_t>(lane)] = priors.member(z.col(first + at + lane).data());
       }
-      const PackedMembers packed = pack_members(members.data(), lanes);
-      ReadingObserver observer{used, members, lanes, {}};
-      loop::simulate(timeline, grid, packed.parameters, packed.start, packed.ln_h, observer);
+      run.water_at_readings(timeline, grid, block_of(members.data(), lanes), waters.data());
       for (int lane = 0; lane < lanes; ++lane) {
-        const double value = observer.log_like[static_cast<std::size_t>(lane)];
-        out[at + lane] = std::isfinite(value) ? value : -1e6;
+        const Member& m = members[static_cast<std::size_t>(lane)];
+        use(at + lane, [&](std::size_t k, const auto& take) {
+          const Observation& o = used[k];
+          const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+          return take(o, met_value(o, met_of(waters[k], lane), m.nitrate_efficiency), bias);
+        });
       }
     }
+  };
+  const auto likelihood = [&](const Eigen::MatrixXd& z, int first, int count, double* out) {
+    std::fill(out, out + count, 0.0);
+    if (used.empty()) return;
+    each_member(z, first, count, [&](int i, const auto& reading) {
+      double sum = 0;
+      for (std::size_t k = 0; k < used.size(); ++k) sum += reading(k, log_likelihood);
+      out[i] = std::isfinite(sum) ? sum : -1e6;
+    });
+  };
+  SoftData soft;
+  const auto data = static_cast<Eigen::Index>(used.size());
+  soft.low.resize(data);
+  soft.high.resize(data);
+  soft.sd.resize(data);
+  for (Eigen::Index k = 0; k < data; ++k) {
+    const Observation& o = used[static_cast<std::size_t>(k)];
+    soft.low[k] = o.scale_low;
+    soft.high[k] = o.scale_high;
+    soft.sd[k] = noise_on_scale(o);
+  }
+  soft.predict = [&](const Eigen::MatrixXd& z, int first, int count, Eigen::MatrixXd& predicted) {
+    each_member(z, first, count, [&](int i, const auto& reading) {
+      for (std::size_t k = 0; k < used.size(); ++k) {
+        const double value = reading(k, shown_on_scale);
+        predicted(static_cast<Eigen::Index>(k), first + i) = std::isfinite(value) ? value : 0;
+      }
+    });
   };
   SamplerOptions sampler;
   sampler.seed = options.seed;
   sampler.effective_wanted = options.effective_wanted;
-  posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, sampler), options.members, options.seed);
+  posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, soft, sampler), options.members, options.seed);
   return posterior;
 }
 

@@ -3,11 +3,10 @@
 #pragma once
 #include <memory>
 
+#include "infer/member_block.hpp"
 #include "infer/observation.hpp"
 #include "infer/priors.hpp"
 #include "infer/sampler.hpp"
-#include "loop/pack.hpp"
-#include "loop/timeline.hpp"
 #include "records/entry.hpp"
 
 namespace helmwater::infer {
@@ -31,12 +30,9 @@ struct Posterior {
 // Conditions on the readings not later than as_of; deeds after it are not evidence.
 Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& options);
 
-// Sixteen members as one pack; missing lanes repeat the last.
-struct PackedMembers {
-  loop::Parameters<loop::Pack> parameters;
-  loop::State<loop::Pack> start;
-  loop::Pack ln_h;
-};
-PackedMembers pack_members(const Member* members, int count);
+// Sixteen members side by side; missing lanes repeat the last.
+MemberBlock block_of(const Member* members, int count);
+// What a test of this lane's water meets.
+Met met_of(const BlockWater& water, int lane);
 
 }  // namespace helmwater::infer

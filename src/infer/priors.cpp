@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "chem/constants.hpp"
 #include "handbook/handbook.hpp"
 #include "infer/distributions.hpp"
 #include "infer/timeline_from_log.hpp"
@@ -17,17 +16,38 @@ namespace {
 using handbook::Handbook;
 using handbook::Prior;
 
+// The quantile function of a beta prior, of a standard normal number.
+auto beta_of(const Prior& prior) {
+  return [&prior](double z) {
+    return beta_quantile(normal_cdf(z), static_cast<int>(prior.a), static_cast<int>(prior.b));
+  };
+}
+
 // The value of a prior at a standard normal number.
 double at(const Prior& prior, double z) {
   switch (prior.shape) {
     case Prior::Shape::normal: return prior.a + prior.b * z;
     case Prior::Shape::lognormal: return prior.a * std::exp(prior.b * z);
-    case Prior::Shape::beta:
-      return beta_quantile(normal_cdf(z), static_cast<int>(prior.a), static_cast<int>(prior.b));
+    case Prior::Shape::beta: return beta_of(prior)(z);
     case Prior::Shape::fixed: return prior.a;
   }
   return prior.a;
 }
+
+// A bottle is alive or not, half and half: ln of the capacity at a standard normal number, as the quantile of the
+// mixture of the two lognormals.
+double ln_bottled(const Prior& alive, const Prior& dead, double z) {
+  const double p = normal_cdf(z);
+  double low = std::log(dead.a) - 6 * dead.b, high = std::log(alive.a) + 6 * alive.b;
+  for (int i = 0; i < 40; ++i) {
+    const double x = (low + high) / 2;
+    const double cdf =
+        0.5 * normal_cdf((x - std::log(alive.a)) / alive.b) + 0.5 * normal_cdf((x - std::log(dead.a)) / dead.b);
+    (cdf < p ? low : high) = x;
+  }
+  return (low + high) / 2;
+}
+
 // Looked up once: a member is made many thousand times.
 struct Book {
   static const Prior& find(const char* name) { return Handbook::built_in().prior(name); }
@@ -84,27 +104,15 @@ struct Book {
   const Prior& theta_a = find("theta_a");
   const Prior& theta_n = find("theta_n");
   const Prior& u_leafy = find("u_leafy");
+  const QuantileTable survival_table{beta_of(seed_survival)};
+  const QuantileTable solids_table{beta_of(f_sol)};
+  const QuantileTable reduction_table{beta_of(nitrate_reduction)};
+  const QuantileTable bottled_table{[this](double z) { return ln_bottled(r_bottled, r_unseeded, z); }};
 };
+
 const Book& the_book() {
   static const Book book;
   return book;
-}
-
-// A bottle is alive or not, half and half: ln of the capacity at a standard normal number, as the quantile of the
-// mixture of the two lognormals.
-double ln_bottled(double z) {
-  const Book& book = the_book();
-  const Prior& alive = book.r_bottled;
-  const Prior& dead = book.r_unseeded;
-  const double p = normal_cdf(z);
-  double low = std::log(dead.a) - 6 * dead.b, high = std::log(alive.a) + 6 * alive.b;
-  for (int i = 0; i < 40; ++i) {
-    const double x = (low + high) / 2;
-    const double cdf =
-        0.5 * normal_cdf((x - std::log(alive.a)) / alive.b) + 0.5 * normal_cdf((x - std::log(dead.a)) / dead.b);
-    (cdf < p ? low : high) = x;
-  }
-  return (low + high) / 2;
 }
 
 template <class Kind>
@@ -120,7 +128,11 @@ int Priors::add(std::string name) {
   return static_cast<int>(names_.size()) - 1;
 }
 
-Priors::Priors(const records::LoopLog& log, const Evidence& evidence) : loop_(log.loop), slots_(evidence.slots) {
+Priors::Priors(const records::LoopLog& log, const Evidence& evidence)
+    :
+      loop_(log.loop),
+      slots_(evidence.slots),
+      constants_(chem::conditional_constants(log.loop.typical_temperature, units::IonicStrength{0.005})) {
   r_a_ = add("seed_ammonia_step");
   r_n_ = add("seed_nitrite_step");
   const bool by_area = loop_.start == records::Start::seeded_media && loop_.seed_area;
@@ -198,7 +210,7 @@ Member Priors::member(const double* z) const {
   q.k_min = at(book.k_min, zed(k_min_));
   q.k_urea = at(book.k_urea, zed(k_urea_));
   q.f_tan = at(book.f_tan, zed(f_tan_));
-  q.f_sol = at(book.f_sol, zed(f_sol_));
+  q.f_sol = book.solids_table.at(zed(f_sol_));
   q.feed_unknown = at(book.feed_unknown, zed(feed_unknown_));
   q.effect_factor = at(book.effect_dose, zed(effect_));
   q.seed_factor_a = at(book.seed_factor, zed(seed_a_));
@@ -228,12 +240,12 @@ Member Priors::member(const double* z) const {
       m.start.r_n = at(book.r_fish, z_n);
       break;
     case records::Start::bottled_culture:
-      m.start.r_a = std::exp(ln_bottled(z_a));
-      m.start.r_n = std::exp(ln_bottled(z_n));
+      m.start.r_a = std::exp(book.bottled_table.at(z_a));
+      m.start.r_n = std::exp(book.bottled_table.at(z_n));
       break;
     case records::Start::seeded_media:
       if (loop_.seed_area) {
-        const double per_litre = 1000 * loop_.seed_area->value() * at(book.seed_survival, zed(survival_)) / litres;
+        const double per_litre = 1000 * loop_.seed_area->value() * book.survival_table.at(zed(survival_)) / litres;
         m.start.r_a = at(book.seed_rate, z_a) * per_litre;
         m.start.r_n = at(book.seed_rate, z_n) * per_litre;
       } else {
@@ -259,9 +271,8 @@ Member Priors::member(const double* z) const {
   }
   q.source_p = at(book.phosphate_start, zed(phosphate_));
   const double ph = source.ph ? *source.ph + 0.1 * zed(source_ph_) : at(book.source_ph, zed(source_ph_));
-  const chem::ConditionalConstants c =
-      chem::conditional_constants(loop_.typical_temperature, units::IonicStrength{0.005});
-  const double h = std::pow(10.0, -ph);
+  const chem::ConditionalConstants& c = constants_;
+  const double h = std::exp(-ph * loop::kLn10);
   const double charge = (c.k1 * h + 2 * c.k1 * c.k2) / (h * h + c.k1 * h + c.k1 * c.k2);
   q.source_dic = std::max(q.source_alk - 1000 * (c.kw / h - h / c.gamma1), 0.01) / charge;
 
@@ -284,7 +295,7 @@ Member Priors::member(const double* z) const {
   m.start.p = q.source_p;
   m.ln_h = -ph * loop::kLn10;
 
-  m.nitrate_efficiency = efficiency_ < 0 ? 0.4 : std::max(at(book.nitrate_reduction, zed(efficiency_)), 0.02);
+  m.nitrate_efficiency = efficiency_ < 0 ? 0.4 : std::max(book.reduction_table.at(zed(efficiency_)), 0.02);
   m.kit_bias.resize(slots_.size());
   for (std::size_t i = 0; i < slots_.size(); ++i) {
     const double zi = zed(first_kit_ + static_cast<int>(i));

@@ -15,7 +15,7 @@ constexpr double kLnSqrt2Pi = 0.91893853320467274;
 constexpr int kChunk = 256;  // draws per piece of parallel work; a multiple of the pack's lanes
 
 // Shares of a fitted proposal: the prior, the fitted Gaussian, and the same kWide times as wide.
-constexpr double kPriorShare = 0.10, kFittedShare = 0.70, kWideShare = 0.20;
+constexpr double kPriorShare = 0.05, kFittedShare = 0.75, kWideShare = 0.20;
 constexpr double kWide = 1.5;
 
 struct Proposal {
@@ -23,27 +23,39 @@ struct Proposal {
   bool prior_only = true;
   Eigen::VectorXd mean;
   Eigen::MatrixXd root;  // lower Cholesky factor of the covariance
+  Eigen::MatrixXd inverse_root;
   double log_root_determinant = 0;
 };
 
 double log_sum_exp(double a, double b) {
   const double top = std::max(a, b);
-  return top + std::log(std::exp(a - top) + std::exp(b - top));
+  return top + std::log1p(std::exp(std::min(a, b) - top));
 }
 
-double prior_log_density(const Eigen::VectorXd& z) {
-  return -0.5 * z.squaredNorm() - kLnSqrt2Pi * static_cast<double>(z.size());
+// to = ln(exp(to) + exp(more)), element by element.
+template <class Array>
+void add_logs(Array&& to, const Eigen::ArrayXd& more) {
+  for (Eigen::Index i = 0; i < more.size(); ++i) to[i] = log_sum_exp(to[i], more[i]);
 }
 
-double log_density(const Proposal& p, const Eigen::VectorXd& z, double prior) {
+// ln density of the prior, of each column.
+Eigen::ArrayXd prior_log_density(const Eigen::MatrixXd& z) {
+  return -0.5 * z.colwise().squaredNorm().transpose().array() - kLnSqrt2Pi * static_cast<double>(z.rows());
+}
+
+// ln density of the proposal, of each column.
+Eigen::ArrayXd log_density(const Proposal& p, const Eigen::MatrixXd& z, const Eigen::ArrayXd& prior) {
   if (p.prior_only) return prior;
-  const double distance = p.root.triangularView<Eigen::Lower>().solve(z - p.mean).squaredNorm();
-  const double d = static_cast<double>(z.size());
+  const Eigen::ArrayXd distance = (p.inverse_root * (z.colwise() - p.mean)).colwise().squaredNorm().transpose().array();
+  const double d = static_cast<double>(z.rows());
   const double base = -kLnSqrt2Pi * d - p.log_root_determinant;
-  const double fitted = base - 0.5 * distance;
-  const double wide = base - d * std::log(kWide) - 0.5 * distance / (kWide * kWide);
-  return log_sum_exp(log_sum_exp(std::log(kPriorShare) + prior, std::log(kFittedShare) + fitted),
-                     std::log(kWideShare) + wide);
+  const double wide = std::log(kWideShare) + base - d * std::log(kWide), fitted = std::log(kFittedShare) + base;
+  Eigen::ArrayXd result(prior.size());
+  for (Eigen::Index i = 0; i < prior.size(); ++i) {
+    result[i] = log_sum_exp(log_sum_exp(std::log(kPriorShare) + prior[i], fitted - 0.5 * distance[i]),
+                            wide - 0.5 * distance[i] / (kWide * kWide));
+  }
+  return result;
 }
 
 Eigen::VectorXd draw(const Proposal& p, const Draws& random, std::uint32_t index, int dimensions) {
@@ -57,41 +69,84 @@ Eigen::VectorXd draw(const Proposal& p, const Draws& random, std::uint32_t index
   return p.mean + scale * spread;
 }
 
-// ln weights at temperature beta, normalised so that the largest is 0.
-std::vector<double> tempered(const std::vector<double>& log_ratio, const std::vector<double>& log_like, double beta) {
-  std::vector<double> w(log_ratio.size());
-  double top = -INFINITY;
-  for (std::size_t i = 0; i < w.size(); ++i) {
-    w[i] = log_ratio[i] + beta * log_like[i];
-    top = std::max(top, w[i]);
-  }
-  for (double& x : w) x = std::exp(x - top);
-  return w;
+std::vector<double> flattened(std::vector<double> weight, double power) {
+  for (double& w : weight) w = std::pow(w, power);
+  return weight;
 }
 
 Proposal fit(const Eigen::MatrixXd& z, const std::vector<double>& weight, double effective, int draws) {
-  const double total = std::accumulate(weight.begin(), weight.end(), 0.0);
   const int dimensions = static_cast<int>(z.rows());
+  Eigen::VectorXd w = Eigen::Map<const Eigen::VectorXd>(weight.data(), z.cols());
+  w /= w.sum();
   Proposal p;
   p.draws = draws;
   p.prior_only = false;
-  p.mean = Eigen::VectorXd::Zero(dimensions);
-  for (int i = 0; i < z.cols(); ++i) p.mean += weight[static_cast<std::size_t>(i)] / total * z.col(i);
+  p.mean = z * w;
   Eigen::MatrixXd covariance = Eigen::MatrixXd::Zero(dimensions, dimensions);
-  for (int i = 0; i < z.cols(); ++i) {
-    const double w = weight[static_cast<std::size_t>(i)] / total;
-    if (w < 1e-12) continue;
+  for (Eigen::Index i = 0; i < z.cols(); ++i) {
+    if (w[i] < 1e-12) continue;
     const Eigen::VectorXd c = z.col(i) - p.mean;
-    covariance.selfadjointView<Eigen::Lower>().rankUpdate(c, w);
+    covariance.selfadjointView<Eigen::Lower>().rankUpdate(c, w[i]);
   }
   covariance = Eigen::MatrixXd(covariance.selfadjointView<Eigen::Lower>());
-  // Few effective draws say little about many dimensions: shrink towards the prior's unit covariance.
-  const double shrink = dimensions / (dimensions + 2 * effective);
-  covariance = (1 - shrink) * covariance + shrink * Eigen::MatrixXd::Identity(dimensions, dimensions);
+  // The unknowns are standard normal before the data. Few effective draws say little about many dimensions: directions
+  // whose variance differs from one by no more than the noise of a sample covariance (Marchenko & Pastur 1967) keep the
+  // prior's.
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(covariance);
+  const double noise = std::min(std::sqrt(dimensions / effective), 0.9);
+  const double lowest = (1 - noise) * (1 - noise), highest = (1 + noise) * (1 + noise);
+  Eigen::VectorXd variance = eigen.eigenvalues();
+  for (double& v : variance) {
+    if (v > lowest && v < highest) v = 1;
+    v = v * (1 + noise / 4);  // a little wide is safer than a little narrow
+  }
+  covariance = eigen.eigenvectors() * variance.asDiagonal() * eigen.eigenvectors().transpose();
   const Eigen::LLT<Eigen::MatrixXd> cholesky(covariance);
   p.root = cholesky.matrixL();
+  p.inverse_root = p.root.triangularView<Eigen::Lower>().solve(Eigen::MatrixXd::Identity(dimensions, dimensions));
   p.log_root_determinant = p.root.diagonal().array().log().sum();
   return p;
+}
+
+// An ensemble that has seen the data `passes` times, each time with `passes` times the noise variance.
+Eigen::MatrixXd smooth(int dimensions, const SoftData& soft, const SamplerOptions& options) {
+  const int members = options.smoother_members, passes = options.smoother_passes;
+  const Eigen::Index data = soft.sd.size();
+  const Draws random(options.seed, 0x5300u);
+  Eigen::MatrixXd z(dimensions, members);
+  for (int i = 0; i < members; ++i) {
+    for (int d = 0; d < dimensions; ++d) z(d, i) = random.normal(static_cast<std::uint32_t>(i), static_cast<std::uint32_t>(d));
+  }
+  // An interval's width counts as noise of a uniform.
+  Eigen::VectorXd variance(data);
+  for (Eigen::Index k = 0; k < data; ++k) {
+    const double width = soft.high[k] - soft.low[k];
+    variance[k] = soft.sd[k] * soft.sd[k] + (std::isfinite(width) ? width * width / 12 : 0);
+  }
+  Eigen::MatrixXd predicted(data, members);
+  for (int pass = 0; pass < passes; ++pass) {
+    parallel_for((members + kChunk - 1) / kChunk, [&](int chunk) {
+      const int first = chunk * kChunk;
+      soft.predict(z, first, std::min(kChunk, members - first), predicted);
+    });
+    const Eigen::VectorXd mean_z = z.rowwise().mean(), mean_d = predicted.rowwise().mean();
+    const Eigen::MatrixXd dz = z.colwise() - mean_z, dd = predicted.colwise() - mean_d;
+    Eigen::MatrixXd total = dd * dd.transpose() / (members - 1);
+    total.diagonal() += passes * variance;
+    const Eigen::MatrixXd cross = dz * dd.transpose() / (members - 1);
+    const Draws noise(options.seed, 0x5301u + static_cast<std::uint32_t>(pass));
+    Eigen::MatrixXd innovation(data, members);
+    for (int i = 0; i < members; ++i) {
+      for (Eigen::Index k = 0; k < data; ++k) {
+        const double sd = std::sqrt(variance[k]);
+        const double miss = std::clamp(predicted(k, i), soft.low[k], soft.high[k]) - predicted(k, i);
+        innovation(k, i) = std::clamp(miss, -4 * sd, 4 * sd) +  // a gross misread pulls only so far
+                           std::sqrt(passes) * sd * noise.normal(static_cast<std::uint32_t>(i), static_cast<std::uint32_t>(k));
+      }
+    }
+    z += cross * total.llt().solve(innovation);
+  }
+  return z;
 }
 
 }  // namespace
@@ -105,14 +160,21 @@ double effective_size(const std::vector<double>& weight) {
   return squares > 0 ? sum * sum / squares : 0;
 }
 
-WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likelihood, const SamplerOptions& options) {
+WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likelihood, const SoftData& soft,
+                               const SamplerOptions& options) {
   WeightedDraws result;
   std::vector<Proposal> proposals;
   Proposal next;
-  next.draws = options.first_round;
+  next.draws = options.round;
+  if (soft.sd.size() > 0) {
+    const Eigen::MatrixXd ensemble = smooth(dimensions, soft, options);
+    const std::vector<double> even(static_cast<std::size_t>(ensemble.cols()), 1.0);
+    next = fit(ensemble, even, static_cast<double>(ensemble.cols()), options.round);
+  }
   Eigen::MatrixXd z(dimensions, 0);
   std::vector<double> log_prior, log_like, log_mixture;  // log_mixture: ln sum of draws_r * density_r
   std::vector<double> weight;
+  double top = 0;  // ln of the largest weight before scaling
 
   for (int round = 0; round < options.most_rounds; ++round) {
     const int before = static_cast<int>(z.cols()), after = before + next.draws;
@@ -121,44 +183,46 @@ WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likeliho
     proposals.push_back(next);
     const Draws random(options.seed, static_cast<std::uint32_t>(round));
     parallel_for((next.draws + kChunk - 1) / kChunk, [&](int chunk) {
-      const int first = before + chunk * kChunk, last = std::min(first + kChunk, after);
-      for (int i = first; i < last; ++i) {
-        const std::size_t s = static_cast<std::size_t>(i);
+      const int first = before + chunk * kChunk, count = std::min(kChunk, after - first);
+      for (int i = first; i < first + count; ++i) {
         z.col(i) = draw(next, random, static_cast<std::uint32_t>(i - before), dimensions);
-        log_prior[s] = prior_log_density(z.col(i));
-        double mixture = -INFINITY;
-        for (const Proposal& p : proposals) {
-          mixture = log_sum_exp(mixture, std::log(p.draws) + log_density(p, z.col(i), log_prior[s]));
-        }
-        log_mixture[s] = mixture;
       }
-      log_likelihood(z, first, last - first, &log_like[static_cast<std::size_t>(first)]);
+      const Eigen::MatrixXd mine = z.middleCols(first, count);
+      const Eigen::ArrayXd prior = prior_log_density(mine);
+      Eigen::ArrayXd mixture = Eigen::ArrayXd::Constant(count, -1e300);
+      for (const Proposal& p : proposals) add_logs(mixture, std::log(p.draws) + log_density(p, mine, prior));
+      Eigen::Map<Eigen::ArrayXd>(&log_prior[static_cast<std::size_t>(first)], count) = prior;
+      Eigen::Map<Eigen::ArrayXd>(&log_mixture[static_cast<std::size_t>(first)], count) = mixture;
+      log_likelihood(z, first, count, &log_like[static_cast<std::size_t>(first)]);
     });
     parallel_for((before + kChunk - 1) / kChunk, [&](int chunk) {
-      const int last = std::min(chunk * kChunk + kChunk, before);
-      for (int i = chunk * kChunk; i < last; ++i) {
-        const std::size_t s = static_cast<std::size_t>(i);
-        log_mixture[s] = log_sum_exp(log_mixture[s], std::log(next.draws) + log_density(next, z.col(i), log_prior[s]));
-      }
+      const int first = chunk * kChunk, count = std::min(kChunk, before - first);
+      const Eigen::Map<const Eigen::ArrayXd> prior(&log_prior[static_cast<std::size_t>(first)], count);
+      Eigen::Map<Eigen::ArrayXd> mixture(&log_mixture[static_cast<std::size_t>(first)], count);
+      add_logs(mixture, std::log(next.draws) + log_density(next, z.middleCols(first, count), prior));
     });
     result.rounds = round + 1;
 
-    std::vector<double> log_ratio(log_prior.size());
-    for (std::size_t i = 0; i < log_ratio.size(); ++i) log_ratio[i] = log_prior[i] - log_mixture[i];
-    weight = tempered(log_ratio, log_like, 1);
+    weight.resize(log_prior.size());
+    top = -INFINITY;
+    for (std::size_t i = 0; i < weight.size(); ++i) {
+      weight[i] = log_prior[i] + log_like[i] - log_mixture[i];
+      top = std::max(top, weight[i]);
+    }
+    for (double& w : weight) w = std::exp(w - top);
     double effective = effective_size(weight);
     if (effective >= options.effective_wanted) break;
 
-    // The hottest temperature at which the draws still carry a fit.
-    const double needed = std::min(4.0 * dimensions, 0.1 * after);
+    // Too few draws carry the weight: flatten the weights by a power until enough do (Koblents & Miguez 2015).
+    const double needed = std::min(12.0 * dimensions, 0.15 * after);
     std::vector<double> fitting = weight;
     if (effective < needed) {
       double low = 0, high = 1;
       for (int i = 0; i < 30; ++i) {
-        const double beta = (low + high) / 2;
-        (effective_size(tempered(log_ratio, log_like, beta)) < needed ? high : low) = beta;
+        const double power = (low + high) / 2;
+        (effective_size(flattened(weight, power)) < needed ? high : low) = power;
       }
-      fitting = tempered(log_ratio, log_like, low);
+      fitting = flattened(weight, low);
       effective = effective_size(fitting);
     }
     next = fit(z, fitting, effective, options.round);
@@ -166,10 +230,6 @@ WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likeliho
 
   result.z = std::move(z);
   result.effective = effective_size(weight);
-  double top = -INFINITY;
-  for (std::size_t i = 0; i < weight.size(); ++i) {
-    top = std::max(top, log_prior[i] - log_mixture[i] + log_like[i]);
-  }
   const double total = std::accumulate(weight.begin(), weight.end(), 0.0);
   result.log_evidence = top + std::log(total);  // log_mixture already carries the number of draws
   for (double& w : weight) w /= total;

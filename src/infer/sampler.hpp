@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Adaptive importance sampling of a posterior over standard normal numbers (docs/model/sampler.md): rounds of draws from
 // a Gaussian fitted to the draws so far, weighted against the mixture of all proposals used (deterministic mixture,
-// Cornuet, Marin, Mira, Robert 2012). While the draws do not yet cover the posterior, the fit is made to a tempered one.
+// Cornuet, Marin, Mira, Robert 2012). While few draws carry the weight, the fit is made to flattened weights.
 #pragma once
 #include <Eigen/Dense>
 #include <cstdint>
@@ -12,10 +12,11 @@ namespace helmwater::infer {
 
 struct SamplerOptions {
   std::uint64_t seed = 1;
-  int first_round = 4096;       // draws from the prior
-  int round = 2048;             // draws per further round
+  int smoother_members = 512;   // of the start
+  int smoother_passes = 4;
+  int round = 2048;             // draws per round
   double effective_wanted = 1100;
-  int most_rounds = 60;
+  int most_rounds = 80;
 };
 
 struct WeightedDraws {
@@ -29,7 +30,17 @@ struct WeightedDraws {
 // Fills out[i] with the ln likelihood of column first + i, for `count` columns. Called from several threads.
 using LogLikelihood = std::function<void(const Eigen::MatrixXd& z, int first, int count, double* out)>;
 
-WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likelihood, const SamplerOptions& options);
+// The data as a smoother takes them: each lies in [low, high] (ends may be infinite) with normal noise of sd.
+struct SoftData {
+  Eigen::VectorXd low, high, sd;
+  // Fills column i of `predicted` (data x count) with what draw first + i predicts.
+  std::function<void(const Eigen::MatrixXd& z, int first, int count, Eigen::MatrixXd& predicted)> predict;
+};
+
+// Starts from an ensemble smoother with multiple data assimilation (Emerick & Reynolds 2013) on the soft data; what it
+// gets wrong the weights put right. Without data the draws are the prior's.
+WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likelihood, const SoftData& soft,
+                               const SamplerOptions& options);
 
 // Keeps at most `members` draws: those heavier than a threshold with their own weight, the rest thinned evenly to the
 // threshold (Fearnhead & Clifford 2003). Quantiles stay unbiased and the effective size nearly whole.

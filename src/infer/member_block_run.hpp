@@ -1,0 +1,191 @@
+// SPDX-License-Identifier: Apache-2.0
+// The body of member_block.hpp, included by one source file per instruction set with HELMWATER_INSTRUCTIONS set. Only
+// code whose types carry the instruction set may be instantiated here, so that no other part of the program can end up
+// running it (cmake/check_instruction_sets.sh).
+#pragma once
+#include <cstring>
+
+#include "infer/member_block.hpp"
+#include "loop/charge_balance.hpp"
+#include "loop/nitrification.hpp"
+#include "loop/simulate.hpp"
+
+namespace helmwater::infer {
+inline namespace HELMWATER_INSTRUCTIONS {
+
+using loop::Mask;
+using loop::Pack;
+using loop::State;
+
+template <class To, class From>
+To same_bytes(const From& from) {
+  static_assert(sizeof(To) == sizeof(From));
+  To to;
+  std::memcpy(&to, &from, sizeof to);
+  return to;
+}
+inline void store(Lanes& to, Pack from) { std::memcpy(&to, &from.v, sizeof to); }
+inline void store(float* to, Pack from) { std::memcpy(to, &from.v, sizeof from.v); }
+
+struct Readings {
+  BlockWater* out;
+  void observe(int index, const State<Pack>& y, Pack ln_h) {
+    out[index].y = same_bytes<State<Lanes>>(y);
+    store(out[index].ln_h, ln_h);
+  }
+  void series(int, const State<Pack>&, Pack) {}
+  void step(double, const State<Pack>&, double, const State<Pack>&) {}
+};
+
+struct Nothing {
+  void observe(int, const State<Pack>&, Pack) {}
+  void series(int, const State<Pack>&, Pack) {}
+  void step(double, const State<Pack>&, double, const State<Pack>&) {}
+};
+
+// Factors from mg N/L to the stated units (IUPAC 2021 masses: N 14.007, H 1.008, O 15.999).
+inline constexpr float kAsNh3 = 17.031f / 14.007f, kAsNo2 = 46.005f / 14.007f, kAsNo3 = 62.004f / 14.007f;
+inline constexpr float kAsCaCO3 = static_cast<float>(loop::kMgCaCO3PerMeq);
+// Thresholds of the milestones, in the stated units.
+inline constexpr float kClearBelow = 0.25f, kClearAfterAbove = 0.5f, kAlkalinityOut = 20.0f;
+
+struct Clear {
+  Pack above{0.0f};  // 1 once it has been above
+  Pack day{kNotYet};
+  void step(double from, Pack before, double to, Pack after) {
+    above = select((before > Pack{kClearAfterAbove}) | (after > Pack{kClearAfterAbove}), Pack{1.0f}, above);
+    const Mask now = (above > Pack{0.5f}) & (after < Pack{kClearBelow}) & (day > Pack{kNotYet / 2});
+    const Pack fall = before - after;
+    const Pack share = select((fall > Pack{0.0f}) & (before > Pack{kClearBelow}), (before - Pack{kClearBelow}) / fall, Pack{0.0f});
+    day = select(now, Pack{from} + share * Pack{to - from}, day);
+  }
+};
+
+struct Track {
+  const BlockForecast& task;
+  const loop::Parameters<Pack>& q;
+  BlockTrack& out;
+  Clear ammonia, nitrite;
+  Pack alkalinity_out{kNotYet}, ready{kNotYet}, peak{0.0f}, peak_day{0.0f}, highest_ammonia{0.0f};
+  Pack stage{static_cast<float>(Stage::cannot_tell)}, stage_since{0.0f};
+  Pack worst_free{0.0f}, worst_nitrite{0.0f};
+
+  Track(const BlockForecast& t, const loop::Parameters<Pack>& parameters, BlockTrack& o) : task(t), q(parameters), out(o) {}
+
+  void observe(int, const State<Pack>&, Pack) {}
+
+  void step(double from, const State<Pack>& before, double to, const State<Pack>& after) {
+    const Pack nh3{kAsNh3}, no2{kAsNo2};
+    ammonia.step(from, before.tan * nh3, to, after.tan * nh3);
+    nitrite.step(from, before.no2 * no2, to, after.no2 * no2);
+    const Mask higher = after.no2 * no2 > peak;
+    peak = select(higher, after.no2 * no2, peak);
+    peak_day = select(higher, Pack{to}, peak_day);
+    const Mask out_now = (after.alk * Pack{kAsCaCO3} < Pack{kAlkalinityOut}) & (alkalinity_out > Pack{kNotYet / 2});
+    alkalinity_out = select(out_now, Pack{to}, alkalinity_out);
+  }
+
+  void series(int index, const State<Pack>& y, Pack ln_h) {
+    const auto i = static_cast<std::size_t>(index);
+    const double day = (*task.series_days)[i];
+    const Pack zero{0.0f};
+    const Pack nh3 = max(y.tan, zero) * Pack{kAsNh3}, no2 = max(y.no2, zero) * Pack{kAsNo2};
+    const std::size_t at = i * task.stride;
+    store(task.series[0] + at, nh3);
+    store(task.series[1] + at, no2);
+    store(task.series[2] + at, max(y.no3, zero) * Pack{kAsNo3});
+    store(task.series[3] + at, ln_h * Pack{-1 / loop::kLn10});
+    store(task.series[4] + at, y.alk * Pack{kAsCaCO3});
+    highest_ammonia = max(highest_ammonia, nh3);
+    if (task.load_tan > 0) test_readiness(i, y, ln_h);
+    if (day > task.as_of_day + 3) return;
+    const loop::Environment& env = (*task.environments)[i];
+    const loop::Equilibrium<Pack> e = loop::equilibrium_at(env, y, ln_h);
+    if (day <= task.as_of_day) judge_stage(day, env, y, e);
+    if (day == task.as_of_day) {
+      store(out.free_ammonia, max(e.free_ammonia, zero));
+      store(out.ammonia_capacity, y.r_a);
+      store(out.nitrite_capacity, y.r_n);
+    }
+    if (day >= task.as_of_day) {
+      worst_free = max(worst_free, e.free_ammonia);
+      worst_nitrite = max(worst_nitrite, no2);
+      if (day <= task.as_of_day + 1) {
+        store(out.worst_free_ammonia_24h, worst_free);
+        store(out.worst_nitrite_24h, worst_nitrite);
+      }
+    }
+  }
+
+  // Would the load, given now, be gone a day later?
+  void test_readiness(std::size_t i, const State<Pack>& y, Pack ln_h) {
+    // No member can convert more in a day than its growing capacity with nothing limiting: most need no simulation.
+    const loop::Environment& env = (*task.environments)[i];
+    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, q.ln_theta_a, env), most_n = most_in_a_day(y.r_n, q.mu_n, q.ln_theta_n, env);
+    const Pack to_convert = y.tan + Pack{task.load_tan} - Pack{kClearBelow / kAsNh3};
+    const Mask possible = (most_a > to_convert) & (most_n > to_convert - Pack{kClearBelow / kAsNo2}) & (ready > Pack{kNotYet / 2});
+    if (!any(possible)) return;
+    State<Pack> loaded = y;
+    loaded.tan += Pack{task.load_tan};
+    Nothing nothing;
+    const State<Pack> later = loop::simulate(*task.timeline, (*task.quiet)[i], q, loaded, ln_h, nothing);
+    const Mask gone = (later.tan * Pack{kAsNh3} < Pack{kClearBelow}) & (later.no2 * Pack{kAsNo2} < Pack{kClearBelow}) &
+                      (ready > Pack{kNotYet / 2});
+    ready = select(gone, Pack{(*task.series_days)[i]}, ready);
+  }
+  static Pack most_in_a_day(Pack capacity, Pack mu, Pack ln_theta, const loop::Environment& env) {
+    const Pack warm = exp(ln_theta * Pack{env.growth_dt}), grown = mu * warm;
+    return capacity * warm * (exp(grown) - Pack{1.0f}) / grown;
+  }
+
+  // Where each member stands. Later lines overrule earlier ones; thresholds in mg/L as ion are ours.
+  void judge_stage(double day, const loop::Environment& env, const State<Pack>& y, const loop::Equilibrium<Pack>& e) {
+    const loop::Nitrification<Pack> n = loop::nitrification(q, env, y, e);
+    const Pack chemistry = loop::ph_factor(q, loop::ph_of(e)) * loop::alkalinity_factor(q, y.alk);
+    const Pack p = max(y.p, Pack{0.0f}), growth = p / (q.k_p + p);
+    const Pack a = y.tan * Pack{kAsNh3}, b = y.no2 * Pack{kAsNo2};
+    const Pack some{kClearBelow}, much{kClearAfterAbove};
+    const auto value = [](Stage s) { return Pack{static_cast<float>(s)}; };
+    Pack s = value(Stage::waiting);
+    s = select((a > some) & (n.rate_a > Pack{0.05f} * y.tan), value(Stage::ammonia_falling), s);
+    s = select(b > some, select(n.rate_a > n.rate_n, value(Stage::nitrite_rising), value(Stage::nitrite_falling)), s);
+    s = select(((a > much) | (b > much)) & ((chemistry < Pack{0.15f}) | (growth < Pack{0.15f})), value(Stage::stalled), s);
+    s = select((highest_ammonia < some) & (b < some), value(Stage::empty), s);
+    s = select(ready < Pack{kNotYet / 2}, value(Stage::ready), s);
+    if (task.fish) {
+      s = select((a < much) & (b < much) & (ammonia.day < Pack{kNotYet / 2}), value(Stage::running), s);
+    }
+    const Mask changed = (s < stage) | (s > stage);
+    stage_since = select(changed, Pack{day}, stage_since);
+    stage = s;
+  }
+
+  void finish() {
+    store(out.ammonia_clear, ammonia.day);
+    store(out.nitrite_clear, nitrite.day);
+    store(out.nitrite_peak, select(peak_day < Pack{task.end_day - 1e-4}, peak_day, Pack{kNotYet}));
+    store(out.nitrite_peak_height, peak);
+    store(out.alkalinity_out, alkalinity_out);
+    store(out.ready, ready);
+    store(out.stage, stage);
+    store(out.stage_since, stage_since);
+    store(out.worst_free_ammonia_72h, worst_free);
+    store(out.worst_nitrite_72h, worst_nitrite);
+  }
+};
+
+inline void run_water_at_readings(const loop::Timeline& timeline, const loop::Grid& grid, const MemberBlock& members, BlockWater* out) {
+  const auto q = same_bytes<loop::Parameters<Pack>>(members.parameters);
+  Readings observer{out};
+  loop::simulate(timeline, grid, q, same_bytes<State<Pack>>(members.start), same_bytes<Pack>(members.ln_h), observer);
+}
+
+inline void run_forecast(const BlockForecast& task, const MemberBlock& members, BlockTrack& out) {
+  const auto q = same_bytes<loop::Parameters<Pack>>(members.parameters);
+  Track track(task, q, out);
+  loop::simulate(*task.timeline, *task.grid, q, same_bytes<State<Pack>>(members.start), same_bytes<Pack>(members.ln_h), track);
+  track.finish();
+}
+
+}  // namespace HELMWATER_INSTRUCTIONS
+}  // namespace helmwater::infer
