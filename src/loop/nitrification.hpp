@@ -14,6 +14,7 @@ template <class T>
 struct Nitrification {
   T rate_a, rate_n;              // mg N/L/d converted
   T drate_a_dtan, drate_n_dno2;  // 1/d
+  T chord_a, chord_n;            // rate over substrate, 1/d: what a step long enough to clear the water needs
   T growth_a, growth_n;          // d capacity / dt without decay, mg N/L/d2
 };
 
@@ -45,13 +46,18 @@ Nitrification<T> nitrification(const Parameters<T>& q, const Environment& env, c
   const T inhibited_n = q.ki_n_fa * q.ki_n_fna / ((q.ki_n_fa + free_a) * (q.ki_n_fna + hno2));
   const T full_a = y.r_a * exp(q.ln_theta_a * growth_dt) * oxygen_a * inhibited_a * shared;
   const T full_n = y.r_n * exp(q.ln_theta_n * growth_dt) * oxygen_n * inhibited_n * shared;
-  const T inv_a = one / (q.k_a + max(y.tan, zero)), inv_n = one / (q.k_n + max(y.no2, zero));
+  // Odd in the substrate: a stage of a step that lands below zero is driven back no faster than at full rate.
+  // A straight line there, steep as the half-saturation is small, threw single steps of strong, well fed
+  // filters off by many mg/L.
+  const T inv_a = one / (q.k_a + max(y.tan, -y.tan)), inv_n = one / (q.k_n + max(y.no2, -y.no2));
   const T phosphate = max(y.p, zero) / (q.k_p + max(y.p, zero));
   Nitrification<T> n;
   n.rate_a = full_a * y.tan * inv_a;
   n.rate_n = full_n * y.no2 * inv_n;
   n.drate_a_dtan = full_a * q.k_a * inv_a * inv_a;
   n.drate_n_dno2 = full_n * q.k_n * inv_n * inv_n;
+  n.chord_a = full_a * inv_a;
+  n.chord_n = full_n * inv_n;
   n.growth_a = q.mu_a * phosphate * max(zero, one - y.r_a / q.r_max) * max(n.rate_a, zero);
   n.growth_n = q.mu_n * phosphate * max(zero, one - y.r_n / q.r_max) * max(n.rate_n, zero);
   return n;

@@ -178,15 +178,55 @@ RC_GTEST_PROP(balances, hold_to_1e_5_in_single_precision, ()) {
   RC_ASSERT(std::abs(acid(end) - r.expected.acid) < 1e-5 * size);
 }
 
-// No state falls below zero by more than the grid's own error; with fine steps by no more than rounding.
+// After every single step of a run.
+struct Lowest {
+  double value = 0;
+  void observe(int, const State<double>&, double) {}
+  void series(int, const State<double>&, double) {}
+  void step(double, const State<double>&, double, const State<double>& y) {
+    for (double x : {y.tan, y.no2, y.no3, y.dic, y.r_a, y.r_n, y.org_n, y.urea_n}) value = std::min(value, x);
+  }
+};
+double lowest(const RandomLoop& r, double refine) {
+  Lowest seen;
+  GridSteps steps;
+  steps.refine = refine;
+  simulate(r.timeline, make_grid(r.timeline, {}, {}, r.days, steps), r.q, r.start, -7.5 * kLn10, seen);
+  return seen.value;
+}
+
+// The exact solution stays at or above zero; what a step shows below is its own error and goes with the step.
+// The worst of 3000 random loops on the default grid was -0.04 mg N/L (our own figure), in a filter far
+// stronger than its load.
 RC_GTEST_PROP(balances, nothing_becomes_negative, ()) {
   const RandomLoop r = random_loop();
-  std::vector<double> days;
-  for (double d = 0.25; d < r.days; d += 0.25) days.push_back(d);
-  days.push_back(r.days);
-  const auto run = loop_test::run_simulate(r.timeline, r.q, r.start, days);
-  for (const auto& y : run.seen) {
-    for (double x : {y.tan, y.no2, y.no3, y.dic, y.r_a, y.r_n, y.org_n, y.urea_n}) RC_ASSERT(x > -1e-3);
+  RC_ASSERT(lowest(r, 1) > -0.1);
+  RC_ASSERT(lowest(r, 64) > -1e-6);
+}
+
+// A past fault: strong filters at a high load. Steps of the default grid threw ammonia and nitrite off by
+// several mg/L (one step left nitrite at -11), because the rate went on as a straight line below zero and the
+// step's matrix took the tangent, nearly flat at a high load. Capacities far above what a start-up builds;
+// truth: the reference.
+TEST(balances, a_strong_filter_clears_a_high_load_without_overshoot) {
+  const Environment env = loop_test::environment(29);
+  for (double k_a : {0.2, 0.6}) {
+    for (double capacity : {3.0, 8.0, 15.0}) {
+      SCOPED_TRACE("half-saturation " + std::to_string(k_a) + ", capacity " + std::to_string(capacity));
+      auto q = central_parameters();
+      q.k_a = k_a;
+      State<double> y = loop_test::aerated_water(3, 600, 29);
+      y.tan = 3, y.no2 = 8, y.r_a = capacity, y.r_n = 0.7 * capacity;
+      State<double> truth = y;
+      double ln_h = -8 * kLn10;
+      for (int i = 0; i < 8; ++i) {
+        y = rosenbrock_step(q, env, env, {}, y, ln_h, GridSteps{}.longest, 8);
+        truth = integrate_reference(
+            q, [&](double) { return env; }, {}, truth, 0, GridSteps{}.longest, 5e-4);
+        EXPECT_NEAR(y.tan, truth.tan, 0.3);
+        EXPECT_NEAR(y.no2, truth.no2, 0.3);
+      }
+    }
   }
 }
 
