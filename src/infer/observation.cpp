@@ -144,7 +144,8 @@ Evidence evidence_from_log(const records::LoopLog& log, records::Instant start) 
       const double hours = 24 * records::days_between(earlier.when, entry.when);
       unmixed = std::max(unmixed, std::exp(-log.loop.turnover_per_h * hours));
     }
-    if (unmixed > 0.01) {
+    if (unmixed > 0.05) {
+      o.unmixed = true;
       const double spread = o.channel == Channel::ph ? 0.5 : 0.7;  // pH, ln units; estimates
       const double scale = o.shape == records::Seen::Shape::normal && o.channel != Channel::ph ? o.centre : 1.0;
       o.noise_sd = std::hypot(o.noise_sd, spread * unmixed * scale);

@@ -25,6 +25,7 @@ struct Observation {
   double noise_sd = 0;          // of ln(value + floor); pH: of pH
   double floor = 0;             // model units; 0 for pH
   int kit_slot = -1;            // which bias applies, -1: none
+  bool unmixed = false;         // taken before a dose of the same thing was mixed
   double misread = 0.05;        // probability that the number means nothing
   double to_kit = 1;            // from model units to the reading's own basis
   // Worked out once by prepare(): the interval on the scale where the noise is normal (ends infinite where open), and

@@ -3,14 +3,21 @@
 // the number type; with `double` they are the reference, with Pack the fast version. Uses the compiler's vector
 // extension, so that every width of SIMD register works from one source.
 #pragma once
-#include <array>
 #include <cmath>
 #include <cstdint>
 #include <cstring>
 
+// One program may hold this code several times, compiled for different instruction sets: each copy is its own type, so
+// that the linker cannot mix them.
+#ifndef HELMWATER_INSTRUCTIONS
+#define HELMWATER_INSTRUCTIONS baseline
+#endif
+
 namespace helmwater::loop {
 
 inline constexpr int kLanes = 16;
+
+inline namespace HELMWATER_INSTRUCTIONS {
 
 struct Mask {
   using V = std::int32_t __attribute__((vector_size(4 * kLanes)));
@@ -50,7 +57,7 @@ inline bool any(Mask m) {
   return bits != 0;
 }
 
-// exp for |x| <= 87, relative error below 2e-7 (argument reduction to [-ln2/2, ln2/2] and the Taylor polynomial of
+// exp for |x| <= 87, relative error below 3e-7 (argument reduction to [-ln2/2, ln2/2] and the Taylor polynomial of
 // degree 6; clamped outside).
 inline Pack exp(Pack x) {
   x = min(max(x, Pack{-87.0f}), Pack{87.0f});
@@ -72,6 +79,8 @@ inline Pack exp(Pack x) {
   std::memcpy(&scale.v, &bits, sizeof bits);
   return p * scale;
 }
+
+}  // namespace HELMWATER_INSTRUCTIONS
 
 // The same vocabulary for double.
 inline double select(bool m, double a, double b) { return m ? a : b; }

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the commands on a loop folder share: reading the folder and a moment, with errors on stderr.
+#pragma once
+#include <optional>
+#include <string>
+
+#include "records/entry.hpp"
+
+namespace helmwater::app {
+
+// The exit code instead of a loop when it cannot be read.
+struct LoopOrExit {
+  std::optional<records::LoopLog> log;
+  int exit_code = 0;
+};
+LoopOrExit read_loop(const std::string& folder);
+
+// `--as-of`: empty is nullopt. False, with a message, if it is no moment.
+bool read_as_of(const std::string& text, const records::LoopLog& log, std::optional<records::Instant>& as_of);
+
+}  // namespace helmwater::app

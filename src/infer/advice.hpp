@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: Apache-2.0
+// The first advice an outlook can give: wait, test, dose, buffer, stop. Amounts are for the median water; limits with
+// their sources are the handbook's.
+#pragma once
+#include <vector>
+
+#include "infer/outlook.hpp"
+
+namespace helmwater::infer {
+
+// Most urgent first; never empty.
+std::vector<Advice> advice_for(const records::LoopLog& log, const Outlook& outlook);
+
+}  // namespace helmwater::infer

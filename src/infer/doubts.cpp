@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "infer/doubts.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "infer/predict.hpp"
+#include "infer/timeline_from_log.hpp"
+
+namespace helmwater::infer {
+namespace {
+
+constexpr double kEffectiveWanted = 1000;
+// A reading that is more likely a misread than not.
+constexpr double kProbablyMisread = 0.5;
+
+const char* name_of(Channel channel) {
+  switch (channel) {
+    case Channel::ammonia: return "ammonia";
+    case Channel::nitrite: return "nitrite";
+    case Channel::nitrate: return "nitrate";
+    case Channel::ph: return "pH";
+    case Channel::alkalinity: return "alkalinity";
+  }
+  return "";
+}
+
+void add_misreads(const records::LoopLog& log, const Posterior& posterior, std::vector<records::Doubt>& doubts) {
+  const std::vector<Observation> used = up_to(posterior.evidence.observations, posterior.as_of);
+  const std::size_t members = posterior.draws.weight.size();
+  std::vector<float> wrong(used.size() * members);  // probability that reading k was a misread, given member m
+  each_predicted_reading(log, posterior, used, [&](std::size_t k, std::size_t m, double met, double bias) {
+    const double total = std::exp(log_likelihood(used[k], met, bias));
+    wrong[k * members + m] = static_cast<float>(std::min(used[k].misread * used[k].misread_likelihood / total, 1.0));
+  });
+  for (std::size_t k = 0; k < used.size(); ++k) {
+    double probability = 0;
+    for (std::size_t m = 0; m < members; ++m) probability += posterior.draws.weight[m] * wrong[k * members + m];
+    // A reading its reader doubted is expected to be wrong half the time; it needs more.
+    if (probability < std::max(kProbablyMisread, 1.2 * used[k].misread)) continue;
+    doubts.push_back({used[k].line, "surprising_reading",
+                      std::string("This ") + name_of(used[k].channel) +
+                          " reading does not fit the others; it counts little. Repeat the test if you can."});
+  }
+}
+
+void add_unmixed(const Posterior& posterior, std::vector<records::Doubt>& doubts) {
+  for (const Observation& o : posterior.evidence.observations) {
+    if (o.when > posterior.as_of || !o.unmixed) continue;
+    doubts.push_back({o.line, "sampled_before_mixed",
+                      std::string("This ") + name_of(o.channel) +
+                          " reading came so soon after a dose that it may not be mixed; it counts less. Wait for about three "
+                          "turnovers of the water."});
+  }
+}
+
+}  // namespace
+
+std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posterior& posterior) {
+  std::vector<records::Doubt> doubts;
+  if (uses_of(log).unknown_feed) {
+    doubts.push_back({std::nullopt, "feed_not_logged",
+                      "Fish are in but no feed was ever logged: an unknown steady feed is assumed, which makes every range "
+                      "wide. Log what you feed."});
+  }
+  if (!log.loop.source_water.disinfectant) {
+    for (const records::Entry& e : log.entries) {
+      const bool new_water = std::holds_alternative<records::WaterChange>(e.body) || std::holds_alternative<records::TopUp>(e.body);
+      if (!new_water || e.when > posterior.as_of) continue;
+      doubts.push_back({e.line, "disinfectant_not_stated",
+                        "New water came in, but loop.toml does not say whether the source water is disinfected: some loss of "
+                        "bacteria is thought possible. Say so under [source_water]."});
+      break;
+    }
+  }
+  add_unmixed(posterior, doubts);
+  add_misreads(log, posterior, doubts);
+  if (posterior.draws.effective < kEffectiveWanted && static_cast<double>(posterior.draws.weight.size()) >= kEffectiveWanted) {
+    doubts.push_back({std::nullopt, "sampling_thin",
+                      "The ranges rest on fewer independent draws than wanted and are rougher than usual."});
+  }
+  return doubts;
+}
+
+}  // namespace helmwater::infer
