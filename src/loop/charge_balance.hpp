@@ -38,6 +38,7 @@ Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h)
   const T hydroxide = thousand * T{env.kw} / h, proton = thousand * T{env.inv_gamma1} * h;
   Equilibrium<T> e;
   e.ln_h = ln_h;
+  // Eq. C2, its slope C4, the species C3 and C5.
   e.residual = y.dic * (a1 + two * a2) + hydroxide - proton + tan * f_nh3 + p * f_hpo4 - no2 * f_hno2 - y.alk;
   e.slope = -(y.dic * (a1 * a0 + T{4.0} * a0 * a2 + a1 * a2) + hydroxide + proton + tan * f_nh3 * (one - f_nh3) +
               p * f_hpo4 * (one - f_hpo4) + no2 * f_hno2 * (one - f_hno2));

@@ -9,6 +9,7 @@ namespace helmwater::loop {
 
 template <class T>
 void add_decay(const Parameters<T>& q, const Environment& env, const State<T>& y, State<T>& d) {
+  // Eq. D1.
   const T factor{env.decay_factor};
   d.r_a -= q.b_a * factor * y.r_a;
   d.r_n -= q.b_n * factor * y.r_n;

@@ -12,6 +12,7 @@ inline constexpr double kNitrogenInProtein = 0.16;  // g N/g
 
 template <class T>
 void add_feed_load(const Parameters<T>& q, const Loads& loads, State<T>& d) {
+  // Eq. F1 to F3.
   const T per_true_litre = T{1.0} / q.volume_factor;
   const T protein = T{loads.feed_protein_mg_l_d} * per_true_litre;
   const T excreted = protein * q.f_tan + T{loads.unknown_feed} * q.feed_unknown;

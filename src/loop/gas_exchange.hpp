@@ -18,6 +18,7 @@ T co2_transfer(const Parameters<T>& q, const Environment& env) {
 
 template <class T>
 void add_gas_exchange(const Parameters<T>& q, const Environment& env, const Equilibrium<T>& e, State<T>& d) {
+  // Eq. G2 and G1.
   const T saturation = q.co2_ppm * T{env.k0 * 1e-3};  // mmol/L: 1e-6 atm/ppm, 1e3 mmol/mol
   d.dic += co2_transfer(q, env) * (saturation - e.co2);
 }

@@ -13,6 +13,7 @@ inline constexpr double kRespiredCarbonPerNitrogen = 6.0;
 
 template <class T>
 void add_mineralisation(const Parameters<T>& q, const Environment& env, const State<T>& y, State<T>& d) {
+  // Eq. M1 to M4.
   const T factor{env.mineral_factor}, per_mol{1 / kGramsPerMolN};
   const T organic = q.k_min * factor * y.org_n;
   const T urea = q.k_urea * factor * y.urea_n;

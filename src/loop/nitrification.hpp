@@ -39,6 +39,7 @@ template <class T>
 Nitrification<T> nitrification(const Parameters<T>& q, const Environment& env, const State<T>& y,
                                const Equilibrium<T>& e) {
   const T one{1.0}, zero{0.0}, oxygen{env.oxygen_mg_l}, growth_dt{env.growth_dt}, hot{env.hot};
+  // Eq. N5 is in the environment.
   const T shared = ph_factor(q, ph_of(e)) * alkalinity_factor(q, y.alk) * hot;
   const T oxygen_a = oxygen / (q.k_oa + oxygen), oxygen_n = oxygen / (q.k_on + oxygen);
   const T free_a = max(e.free_ammonia, zero), hno2 = max(e.nitrous_acid, zero);
@@ -52,6 +53,7 @@ Nitrification<T> nitrification(const Parameters<T>& q, const Environment& env, c
   const T inv_a = one / (q.k_a + max(y.tan, -y.tan)), inv_n = one / (q.k_n + max(y.no2, -y.no2));
   const T phosphate = max(y.p, zero) / (q.k_p + max(y.p, zero));
   Nitrification<T> n;
+  // Eq. N1, N2 and N6.
   n.rate_a = full_a * y.tan * inv_a;
   n.rate_n = full_n * y.no2 * inv_n;
   n.drate_a_dtan = full_a * q.k_a * inv_a * inv_a;
@@ -69,6 +71,7 @@ inline constexpr double kPhosphorusPerNitriteN = 0.018 * 0.06;
 
 template <class T>
 void add_nitrification(const Nitrification<T>& n, State<T>& d) {
+  // Eq. N7 and N8.
   d.tan -= n.rate_a;
   d.no2 += n.rate_a - n.rate_n;
   d.no3 += n.rate_n;

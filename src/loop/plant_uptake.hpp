@@ -16,6 +16,7 @@ template <class T>
 void add_plant_uptake(const Parameters<T>& q, const Loads& loads, const State<T>& y, State<T>& d) {
   const T zero{0.0};
   const T tan = max(y.tan, zero), no3 = max(y.no3, zero);
+  // Eq. P1 to P4.
   const T most = q.sink + q.u_crop * T{1000 * loads.plant_area_m2_per_l} / q.volume_factor;
   const T taken = most * (tan + no3) / (T{kUptakeHalfSaturation} + tan + no3);
   const T preferred = T{kAmmoniumPreference} * tan;
