@@ -27,9 +27,11 @@ std::string amount(double value) {
   if (value >= 100) return fmt::format("{:.0f}", std::round(value / 10) * 10);
   if (value >= 10) return fmt::format("{:.0f}", value);
   if (value >= 1) return fmt::format("{:.1f}", value);
+  if (value < 0.005) return "0";
   return fmt::format("{:.2f}", value);
 }
 std::string range(const Quantiles& q, const char* unit) {
+  if (q.p95 < 0.05) return "practically none";
   return fmt::format("{} {} ({} to {})", amount(q.p50), unit, amount(q.p05), amount(q.p95));
 }
 

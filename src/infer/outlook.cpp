@@ -46,7 +46,7 @@ Milestone milestone_by(const Forecast& f, records::Instant start, const Take& ta
   const Quantiles q = quantiles_by(f, take);
   const auto instant = [&](double day) -> std::optional<records::Instant> {
     if (!std::isfinite(day)) return std::nullopt;
-    return records::plus_days(start, day);
+    return std::chrono::round<std::chrono::minutes>(records::plus_days(start, day));
   };
   Milestone milestone{instant(q.p05), instant(q.p25), instant(q.p50), instant(q.p75), instant(q.p95), 0, false};
   double by_now = 0;

@@ -143,6 +143,7 @@ Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& opti
   };
   SamplerOptions sampler;
   sampler.seed = options.seed;
+  if (used.empty()) sampler.round = options.members;  // the prior itself, in one round
   sampler.effective_wanted = options.effective_wanted;
   posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, soft, sampler), options.members, options.seed);
   return posterior;
