@@ -89,7 +89,7 @@ void check(const Expectation& e, const Course& run) {
 std::vector<std::string> files() {
   std::vector<std::string> found;
   for (const auto& entry : std::filesystem::directory_iterator(HELMWATER_TEST_DATA "/scenarios")) {
-    if (entry.path().extension() == ".scenario") found.push_back(entry.path().string());
+    if (entry.path().extension() == ".scenario") found.push_back(entry.path().filename().string());
   }
   std::sort(found.begin(), found.end());
   return found;
@@ -99,7 +99,7 @@ class Scenarios : public testing::TestWithParam<std::string> {};
 
 // Set HELMWATER_SCENARIO_TABLE to see the days of every run.
 TEST_P(Scenarios, comes_out_as_written) {
-  const Scenario scenario = read_scenario(GetParam());
+  const Scenario scenario = read_scenario(HELMWATER_TEST_DATA "/scenarios/" + GetParam());
   const Course run = run_scenario(scenario.set_up, scenario.last_day);
   for (const Expectation& e : scenario.expectations) {
     SCOPED_TRACE(scenario.file + ":" + std::to_string(e.line) + ": " + e.text + "\n  source: " + e.source);
