@@ -16,6 +16,8 @@ using handbook::Handbook;
 
 constexpr double kBufferTo = 80;       // mg/L CaCO3: the start-up simulations of the handbook kept at least this
 constexpr double kStaleDays = 3;       // readings older than this decide nothing
+constexpr double kBufferBy = 40;       // mg/L CaCO3 at least, when it is about to run out
+constexpr double kReadyEnough = 0.9;   // below this nobody is told that a loop looks ready
 constexpr double kFreshChange = 0.3;   // share of a water change suggested in an emergency
 
 int urgency_rank(const std::string& urgency) {
@@ -116,6 +118,17 @@ class Adviser {
       advice_.push_back(a);
       return;
     }
+    if (out_.stage == Stage::ready && out_.stage_probability < kReadyEnough) {
+      Advice a;
+      a.code = "wait_ready";
+      a.urgency = "note";
+      a.text = "It may be ready, but that is not sure enough for fish. Test ammonia and nitrite again tomorrow.";
+      a.because = {fmt::format("the loop can clear {} mg/L of ammonia (as NH3) in a day with probability {:.0f} %",
+                               amount(out_.plan.ready_load.value()), 100 * out_.stage_probability)};
+      a.caution = {"Fish put in too early die."};
+      advice_.push_back(a);
+      return;
+    }
     if (out_.stage == Stage::ready) {
       Advice a;
       a.code = "challenge";
@@ -159,8 +172,8 @@ class Adviser {
     const double wanted = limit("alkalinity_nitrification"), lowest = limit("alkalinity_low");
     const double soon = out_.alkalinity_runs_out.p50 ? records::days_between(out_.as_of, *out_.alkalinity_runs_out.p50) : 1e9;
     if (out_.alkalinity.p50 >= wanted && (soon > 7 || soon < 0)) return;
-    const double raise = std::max(kBufferTo - out_.alkalinity.p50, 0.0);
-    if (raise < 5) return;
+    const double target = std::max(kBufferTo, out_.alkalinity.p50 + kBufferBy);
+    const double raise = target - out_.alkalinity.p50;
     const double meq = raise / loop::kMgCaCO3PerMeq;
     Advice a;
     a.code = "buffer";
@@ -168,9 +181,10 @@ class Adviser {
     a.text = fmt::format(
         "Raise alkalinity to about {:.0f} mg/L (as CaCO3): about {} g of potassium bicarbonate for {:.0f} L, in two halves a few "
         "hours apart.",
-        kBufferTo, amount(grams("potassium bicarbonate", meq, litres())), litres());
+        target, amount(grams("potassium bicarbonate", meq, litres())), litres());
     a.because = {"alkalinity is probably " + range(out_.alkalinity, "mg/L as CaCO3"),
                  fmt::format("nitrification slows below about {:.0f} and every mg/L of ammonia nitrogen uses up 7.1", wanted)};
+    if (soon >= 0 && soon < 60) a.because.push_back(fmt::format("at this rate it is used up in about {:.0f} days", std::max(soon, 1.0)));
     a.caution = cautions_of("potassium bicarbonate");
     if (out_.ammonia.p50 > 0.5) a.caution.push_back("pH rises, and with it the toxic share of ammonia: not with fish in before a test.");
     advice_.push_back(a);
