@@ -104,11 +104,6 @@ loop::State<double> change_per_mmol_per_l(const handbook::Reagent& r) {
   c.alk = r.alkalinity_eq_per_mol;
   c.dic = r.carbon_mol_per_mol;
   c.p = r.phosphate_p_mol_per_mol * loop::kGramsPerMolP;
-  if (r.urea_n_mol_per_mol > 0) {
-    // The handbook counts urea as hydrolysed; its alkalinity and carbon come with the hydrolysis.
-    c.alk -= r.urea_n_mol_per_mol;
-    c.dic -= 0.5 * r.urea_n_mol_per_mol;
-  }
   return c;
 }
 
