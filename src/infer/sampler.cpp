@@ -256,11 +256,12 @@ WeightedDraws thin(const WeightedDraws& draws, int members, std::uint64_t seed) 
   double passed = 0, next = offset;
   for (int i = 0; i < n; ++i) {
     const double w = draws.weight[static_cast<std::size_t>(i)];
-    if (w >= c) {
+    if (c > 0 ? w >= c : w > 0) {  // c = 0: fewer than `members` draws carry all the weight
       chosen.push_back(i);
       out.weight.push_back(w);
       continue;
     }
+    if (w <= 0) continue;
     passed += w / c;
     if (passed > next) {
       chosen.push_back(i);
