@@ -19,41 +19,87 @@ inline constexpr int kLanes = 16;
 
 inline namespace HELMWATER_INSTRUCTIONS {
 
+// As wide as the widest register of the instruction set; a pack is a few of them.
+#if defined(__AVX512F__)
+inline constexpr int kRegisterLanes = 16;
+#elif defined(__AVX__)
+inline constexpr int kRegisterLanes = 8;
+#else
+inline constexpr int kRegisterLanes = 4;
+#endif
+inline constexpr int kRegisters = kLanes / kRegisterLanes;
+
+using FloatRegister = float __attribute__((vector_size(4 * kRegisterLanes)));
+using IntRegister = std::int32_t __attribute__((vector_size(4 * kRegisterLanes)));
+
 struct Mask {
-  using V = std::int32_t __attribute__((vector_size(4 * kLanes)));
-  V v;  // all bits set: true
-  friend Mask operator&(Mask a, Mask b) { return {a.v & b.v}; }
-  friend Mask operator|(Mask a, Mask b) { return {a.v | b.v}; }
-  friend Mask operator!(Mask a) { return {~a.v}; }
+  IntRegister v[kRegisters];  // all bits set: true
+  friend Mask operator&(Mask a, const Mask& b) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] &= b.v[i];
+    return a;
+  }
+  friend Mask operator|(Mask a, const Mask& b) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] |= b.v[i];
+    return a;
+  }
+  friend Mask operator!(Mask a) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] = ~a.v[i];
+    return a;
+  }
 };
 
 struct Pack {
-  using V = float __attribute__((vector_size(4 * kLanes)));
-  V v;
+  FloatRegister v[kRegisters];
   Pack() = default;
-  Pack(V x) : v(x) {}
-  Pack(float x) : v(x - V{}) {}
+  Pack(float x) {
+    for (FloatRegister& r : v) r = x - FloatRegister{};
+  }
   Pack(double x) : Pack(static_cast<float>(x)) {}
-  Pack& operator+=(Pack b) { v += b.v; return *this; }
-  Pack& operator-=(Pack b) { v -= b.v; return *this; }
-  Pack& operator*=(Pack b) { v *= b.v; return *this; }
-  friend Pack operator+(Pack a, Pack b) { return {a.v + b.v}; }
-  friend Pack operator-(Pack a, Pack b) { return {a.v - b.v}; }
-  friend Pack operator*(Pack a, Pack b) { return {a.v * b.v}; }
-  friend Pack operator/(Pack a, Pack b) { return {a.v / b.v}; }
-  friend Pack operator-(Pack a) { return {-a.v}; }
-  friend Mask operator<(Pack a, Pack b) { return {a.v < b.v}; }
-  friend Mask operator>(Pack a, Pack b) { return {a.v > b.v}; }
-  float operator[](int lane) const { return v[lane]; }
-  void set(int lane, float x) { v[lane] = x; }
+  Pack& operator+=(const Pack& b) { return *this = *this + b; }
+  Pack& operator-=(const Pack& b) { return *this = *this - b; }
+  Pack& operator*=(const Pack& b) { return *this = *this * b; }
+  friend Pack operator+(Pack a, const Pack& b) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] += b.v[i];
+    return a;
+  }
+  friend Pack operator-(Pack a, const Pack& b) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] -= b.v[i];
+    return a;
+  }
+  friend Pack operator*(Pack a, const Pack& b) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] *= b.v[i];
+    return a;
+  }
+  friend Pack operator/(Pack a, const Pack& b) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] /= b.v[i];
+    return a;
+  }
+  friend Pack operator-(Pack a) {
+    for (int i = 0; i < kRegisters; ++i) a.v[i] = -a.v[i];
+    return a;
+  }
+  friend Mask operator<(const Pack& a, const Pack& b) {
+    Mask m;
+    for (int i = 0; i < kRegisters; ++i) m.v[i] = a.v[i] < b.v[i];
+    return m;
+  }
+  friend Mask operator>(const Pack& a, const Pack& b) { return b < a; }
+  float operator[](int lane) const { return v[lane / kRegisterLanes][lane % kRegisterLanes]; }
+  void set(int lane, float x) { v[lane / kRegisterLanes][lane % kRegisterLanes] = x; }
 };
 
-inline Pack select(Mask m, Pack a, Pack b) { return {m.v ? a.v : b.v}; }
-inline Pack min(Pack a, Pack b) { return select(a < b, a, b); }
-inline Pack max(Pack a, Pack b) { return select(a > b, a, b); }
-inline bool any(Mask m) {
+inline Pack select(const Mask& m, const Pack& a, const Pack& b) {
+  Pack r;
+  for (int i = 0; i < kRegisters; ++i) r.v[i] = m.v[i] ? a.v[i] : b.v[i];
+  return r;
+}
+inline Pack min(const Pack& a, const Pack& b) { return select(a < b, a, b); }
+inline Pack max(const Pack& a, const Pack& b) { return select(a > b, a, b); }
+inline bool any(const Mask& m) {
   std::int32_t bits = 0;
-  for (int i = 0; i < kLanes; ++i) bits |= m.v[i];
+  for (const IntRegister& r : m.v) {
+    for (int i = 0; i < kRegisterLanes; ++i) bits |= r[i];
+  }
   return bits != 0;
 }
 
@@ -72,12 +118,15 @@ inline Pack exp(Pack x) {
   p = p * r + Pack{0.5f};
   p = p * r + Pack{1.0f};
   p = p * r + Pack{1.0f};
-  Mask::V bits;
-  std::memcpy(&bits, &n_shifted.v, sizeof bits);
-  bits = (bits << 23) + 0x3f800000;  // the low bits of the shifted sum are n; 0x4b400000 << 23 leaves no trace
-  Pack scale;
-  std::memcpy(&scale.v, &bits, sizeof bits);
-  return p * scale;
+  for (int i = 0; i < kRegisters; ++i) {
+    IntRegister bits;
+    std::memcpy(&bits, &n_shifted.v[i], sizeof bits);
+    bits = (bits << 23) + 0x3f800000;  // the low bits of the shifted sum are n; 0x4b400000 << 23 leaves no trace
+    FloatRegister scale;
+    std::memcpy(&scale, &bits, sizeof scale);
+    p.v[i] *= scale;
+  }
+  return p;
 }
 
 }  // namespace HELMWATER_INSTRUCTIONS

@@ -38,7 +38,7 @@ State<T> solve_triangular(const Stiffness<T>& s, T g, State<T> b) {
 // From y at the step's start (conditions `begin`) to its end (`end`), h in days. Loads are constant over the
 // step.
 template <class T>
-State<T> rosenbrock_step(const Parameters<T>& q, const Environment& begin, const Environment& end,
+[[gnu::flatten]] State<T> rosenbrock_step(const Parameters<T>& q, const Environment& begin, const Environment& end,
                          const Loads& loads, const State<T>& y, T& ln_h, double h_days, int ph_iterations) {
   const T h{h_days}, g{kRos2Gamma * h_days};
   const T zero{0.0};
