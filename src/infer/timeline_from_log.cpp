@@ -253,7 +253,12 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
   const LoopUses uses = uses_of(log);
   double litres = log.loop.volume.value();
   double planted = 0, planted_since = 0;
-  double fish_since = log.loop.start == records::Start::fish ? 0 : -1;
+  double fish_since = records::has_fish(log, start) ? 0 : -1;
+  const auto feed_unknown_until = [&](double day) {
+    loop::Loads loads;
+    loads.unknown_feed = 1;
+    if (uses.unknown_feed) timeline.loads.push_back({fish_since, day, loads});
+  };
   for (const Entry& e : log.entries) {
     const double day = records::days_between(start, e.when);
     if (day < 0) continue;
@@ -286,8 +291,13 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
       }
       planted = std::max(0.0, planted + (plants->in ? 1 : -1) * planted_area(*plants));
       planted_since = day;
-    } else if (const auto* fish = std::get_if<records::FishMove>(&e.body)) {
-      if (fish->in && fish_since < 0) fish_since = day;
+    } else if (std::holds_alternative<records::FishMove>(e.body)) {
+      const bool fish = records::has_fish(log, e.when);
+      if (fish && fish_since < 0) fish_since = day;
+      if (!fish && fish_since >= 0) {
+        feed_unknown_until(day);
+        fish_since = -1;
+      }
     }
   }
   if (planted > 0) {
@@ -295,11 +305,7 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
     loads.plant_area_m2_per_l = planted / litres;
     timeline.loads.push_back({planted_since, std::numeric_limits<double>::infinity(), loads});
   }
-  if (uses.unknown_feed && fish_since >= 0) {
-    loop::Loads loads;
-    loads.unknown_feed = 1;
-    timeline.loads.push_back({fish_since, std::numeric_limits<double>::infinity(), loads});
-  }
+  if (fish_since >= 0) feed_unknown_until(std::numeric_limits<double>::infinity());
 
   if (with_plan) {
     const records::Plan plan = records::effective_plan(log);
