@@ -119,9 +119,13 @@ struct Track {
 
   // Would the load, given now, be gone a day later?
   void test_readiness(std::size_t i, const State<Pack>& y, Pack ln_h) {
-    // No member can convert more in a day than its growing capacity with nothing limiting: most need no simulation.
-    const loop::Environment& env = (*task.environments)[i];
-    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, q.ln_theta_a, env), most_n = most_in_a_day(y.r_n, q.mu_n, q.ln_theta_n, env);
+    // No member can convert more in a day than its growing capacity with nothing limiting at
+    // the day's warmest: most need no simulation.
+    double warmest = (*task.environments)[i].growth_dt;
+    for (const loop::Node& node : (*task.quiet)[i].nodes) {
+      if (node.environment.growth_dt > warmest) warmest = node.environment.growth_dt;
+    }
+    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, q.ln_theta_a, warmest), most_n = most_in_a_day(y.r_n, q.mu_n, q.ln_theta_n, warmest);
     const Pack to_convert = y.tan + Pack{task.load_tan} - Pack{kClearBelow / kAsNh3};
     const Mask possible = (most_a > to_convert) & (most_n > to_convert - Pack{kClearBelow / kAsNo2}) & (ready > Pack{kNotYet / 2});
     if (!any(possible)) return;
@@ -133,8 +137,8 @@ struct Track {
                       (ready > Pack{kNotYet / 2});
     ready = select(gone, Pack{(*task.series_days)[i]}, ready);
   }
-  static Pack most_in_a_day(Pack capacity, Pack mu, Pack ln_theta, const loop::Environment& env) {
-    const Pack warm = exp(ln_theta * Pack{env.growth_dt}), grown = mu * warm;
+  static Pack most_in_a_day(Pack capacity, Pack mu, Pack ln_theta, double growth_dt) {
+    const Pack warm = exp(ln_theta * Pack{growth_dt}), grown = mu * warm;
     return capacity * warm * (exp(grown) - Pack{1.0f}) / grown;
   }
 
