@@ -65,6 +65,8 @@ struct MemberBlockFunctions {
   void (*forecast)(const BlockForecast&, const MemberBlock&, BlockTrack& out);
 };
 
+// What this processor can run, the plainest first.
+std::vector<const MemberBlockFunctions*> member_block_sets();
 // The best for this processor.
 const MemberBlockFunctions& member_block_functions();
 
