@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cctype>
 #include <set>
 
 #include "json_checks.hpp"
@@ -268,7 +269,14 @@ INSTANTIATE_TEST_SUITE_P(Each, OutlookMisuse,
                                          Words{"--as-of", "2020-01-01"}, Words{"--days", "0"},
                                          Words{"--days", "-3"}, Words{"--days", "nan"},
                                          Words{"--days", "many"}, Words{"--seed", "one"},
-                                         Words{"--plan", "maybe"}, Words{"--plan"}, Words{"--every", "3"}));
+                                         Words{"--plan", "maybe"}, Words{"--plan"}, Words{"--every", "3"}),
+                         [](const auto& tested) {
+                           std::string name = testing::PrintToString(tested.index);
+                           for (const std::string& word : tested.param)
+                             for (char c : "_" + word)
+                               name += std::isalnum(static_cast<unsigned char>(c)) ? c : '_';
+                           return name;
+                         });
 
 TEST(OutlookMembers, none_or_too_few_or_no_number_is_exit_code_2) {
   for (const char* members : {"0", "-5", "1.5", "all"}) {

@@ -17,7 +17,7 @@ extern char** environ;
 namespace helmwater::cli_test {
 namespace {
 
-constexpr std::chrono::minutes kLongest{2};
+constexpr std::chrono::minutes kLongest{1};
 
 struct Pipe {
   int read = -1;

@@ -8,7 +8,7 @@
 namespace helmwater::cli_test {
 
 struct Said {
-  int exit_code = -1;  // -1: ended by a signal, or stopped because it took longer than two minutes
+  int exit_code = -1;  // -1: ended by a signal, or stopped because it took longer than a minute
   std::string out;
   std::string err;
 };
