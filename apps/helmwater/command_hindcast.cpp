@@ -49,9 +49,9 @@ Command add_hindcast(CLI::App& program) {
   sub->add_option("LOOP", options->folder, "loop folder with loop.toml and log.csv")->required();
   CLI::Option* as_of = sub->add_option("--as-of", options->as_of, "look back from this moment only");
   sub->add_option("--every", options->every, "days between the moments looked at, 0.25 to 100 (default 3)")
-      ->check(CLI::Range(0.25, 100.0))
+      ->check(number_between(0.25, 100.0))
       ->excludes(as_of);
-  sub->add_option("--horizon", options->horizon, "days after each moment, 0.25 to 60 (default 7)")->check(CLI::Range(0.25, 60.0));
+  sub->add_option("--horizon", options->horizon, "days after each moment, 0.25 to 60 (default 7)")->check(number_between(0.25, 60.0));
   sub->add_option("--members", options->members, "how many possible loops are followed, 100 to 100000 (default 4000)")
       ->check(CLI::Range(100, 100000));
   sub->add_option("--seed", options->seed, "of the random numbers (default 1)");

@@ -57,7 +57,7 @@ Command add_outlook(CLI::App& program) {
   const auto options = std::make_shared<Options>();
   sub->add_option("LOOP", options->folder, "loop folder with loop.toml and log.csv")->required();
   sub->add_option("--as-of", options->as_of, "use readings up to this moment (default: the latest entry)");
-  sub->add_option("--days", options->days, "how far ahead, 1 to 365 (default 60)")->check(CLI::Range(1.0, 365.0));
+  sub->add_option("--days", options->days, "how far ahead, 1 to 365 (default 60)")->check(number_between(1.0, 365.0));
   sub->add_option("--members", options->members, "how many possible loops are followed, 100 to 100000 (default 4000)")
       ->check(CLI::Range(100, 100000));
   sub->add_option("--seed", options->seed, "of the random numbers (default 1)");

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "loop_argument.hpp"
 
+#include <fmt/format.h>
+
 #include <iostream>
 
 #include "records/loop_folder.hpp"
@@ -23,6 +25,16 @@ bool read_as_of(const std::string& text, const records::LoopLog& log, std::optio
   }
   as_of = parsed->when;
   return true;
+}
+
+CLI::Validator number_between(double low, double high) {
+  return CLI::Validator(
+      [low, high](std::string& text) -> std::string {
+        double value = 0;
+        if (CLI::detail::lexical_cast(text, value) && value >= low && value <= high) return {};
+        return fmt::format("\"{}\" is not a number from {} to {}", text, low, high);
+      },
+      fmt::format("{} to {}", low, high));
 }
 
 }  // namespace helmwater::app

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // What the commands on a loop folder share: reading the folder and a moment, with errors on stderr.
 #pragma once
+#include <CLI/CLI.hpp>
 #include <optional>
 #include <string>
 
@@ -17,5 +18,8 @@ LoopOrExit read_loop(const std::string& folder);
 
 // `--as-of`: empty is nullopt. False, with a message, if it is no moment.
 bool read_as_of(const std::string& text, const records::LoopLog& log, std::optional<records::Instant>& as_of);
+
+// A check for CLI11: a number within [low, high]; "nan" is none.
+CLI::Validator number_between(double low, double high);
 
 }  // namespace helmwater::app

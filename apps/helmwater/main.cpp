@@ -20,7 +20,13 @@ int main(int argc, char** argv) {
   for (const Command& command : commands) {
     if (!command.subcommand->parsed()) continue;
     try {
-      return command.run();
+      const int code = command.run();
+      std::cout.flush();
+      if (!std::cout) {
+        std::cerr << "helmwater: the answer could not be written; is the disk full, or the reader gone?\n";
+        return 1;
+      }
+      return code;
     } catch (const std::exception& error) {
       std::cerr << "helmwater: " << error.what() << '\n';
       return 1;

@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "infer/doubts.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
 #include "infer/predict.hpp"
 #include "infer/timeline_from_log.hpp"
+#include "infer/unlogged.hpp"
 
 namespace helmwater::infer {
 namespace {
@@ -62,6 +65,18 @@ std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posteri
     doubts.push_back({std::nullopt, "feed_not_logged",
                       "Fish are in but no feed was ever logged: an unknown steady feed is assumed, which makes every range "
                       "wide. Log what you feed."});
+  }
+  const Unlogged unlogged = unlogged_in(log, posterior.start, posterior.as_of);
+  if (unlogged.steady) {
+    doubts.push_back({std::nullopt, "no_ammonia_logged",
+                      "The vials show ammonia or nitrite, but nothing in the log brings any: an unknown first dose and a steady "
+                      "unknown supply are assumed, which makes every range wide. Log what was given."});
+  }
+  for (const UnloggedAddition& a : unlogged.additions) {
+    doubts.push_back({a.line, "unlogged_addition",
+                      fmt::format("More ammonia than the log explains: about {:.1f} mg/L (as NH3) seems to have come in before this "
+                                  "reading. Was ammonia given and not logged?",
+                                  a.tan_mg_n_l / records::to_standard_factor(records::Test::ammonia, records::Basis::nh3))});
   }
   if (!log.loop.source_water.disinfectant) {
     for (const records::Entry& e : log.entries) {

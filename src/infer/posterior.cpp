@@ -48,6 +48,9 @@ MemberBlock block_of(const Member* members, int count) {
   HELMWATER_PACK(volume_factor);
   HELMWATER_PACK(effect_factor);
   HELMWATER_PACK(kill_log10);
+  for (int i = 0; i < loop::kUnloggedMost; ++i) {
+    fill(p.parameters.unlogged[i], [i](const Member& m) { return m.parameters.unlogged[i]; });
+  }
   HELMWATER_PACK(seed_factor_a);
   HELMWATER_PACK(seed_factor_n);
   HELMWATER_PACK(source_alk);
@@ -81,7 +84,7 @@ Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& opti
   posterior.as_of = options.as_of;
   posterior.start = start_of(log, options.as_of);
   posterior.evidence = evidence_from_log(log, posterior.start);
-  posterior.priors = std::make_shared<Priors>(log, posterior.evidence);
+  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of);
   const std::vector<Observation> used = up_to(posterior.evidence.observations, options.as_of);
   posterior.readings_used = static_cast<int>(used.size());
 

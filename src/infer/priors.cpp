@@ -7,6 +7,7 @@
 #include "handbook/handbook.hpp"
 #include "infer/distributions.hpp"
 #include "infer/timeline_from_log.hpp"
+#include "infer/unlogged.hpp"
 #include "loop/charge_balance.hpp"
 #include "loop/nitrification.hpp"
 
@@ -104,6 +105,7 @@ struct Book {
   const Prior& theta_a = find("theta_a");
   const Prior& theta_n = find("theta_n");
   const Prior& u_leafy = find("u_leafy");
+  const Prior& unlogged_addition = find("unlogged_addition");
   const QuantileTable survival_table{beta_of(seed_survival)};
   const QuantileTable solids_table{beta_of(f_sol)};
   const QuantileTable reduction_table{beta_of(nitrate_reduction)};
@@ -128,7 +130,7 @@ int Priors::add(std::string name) {
   return static_cast<int>(names_.size()) - 1;
 }
 
-Priors::Priors(const records::LoopLog& log, const Evidence& evidence)
+Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of)
     :
       loop_(log.loop),
       slots_(evidence.slots),
@@ -166,7 +168,11 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence)
   k_urea_ = uses.urea ? add("k_urea") : -1;
   f_tan_ = uses.fish_feed ? add("f_tan") : -1;
   f_sol_ = uses.fish_feed ? add("f_sol") : -1;
-  feed_unknown_ = uses.unknown_feed ? add("feed_unknown") : -1;
+  const Unlogged unlogged = unlogged_in(log, start_of(log, as_of), as_of);
+  feed_unknown_ = uses.unknown_feed || unlogged.steady ? add("feed_unknown") : -1;
+  unlogged_ = static_cast<int>(unlogged.additions.size());
+  first_unlogged_ = dimensions();
+  for (int i = 0; i < unlogged_; ++i) add("unlogged_addition_" + std::to_string(i));
   const bool later_seed = any_entry<records::Seed>(log);
   seed_a_ = later_seed ? add("seed_factor_a") : -1;
   seed_n_ = later_seed ? add("seed_factor_n") : -1;
@@ -213,6 +219,9 @@ Member Priors::member(const double* z) const {
   q.f_sol = book.solids_table.at(zed(f_sol_));
   q.feed_unknown = at(book.feed_unknown, zed(feed_unknown_));
   q.effect_factor = at(book.effect_dose, zed(effect_));
+  for (int i = 0; i < loop::kUnloggedMost; ++i) {
+    q.unlogged[i] = at(book.unlogged_addition, i < unlogged_ ? z[first_unlogged_ + i] : 0.0);
+  }
   q.seed_factor_a = at(book.seed_factor, zed(seed_a_));
   q.seed_factor_n = at(book.seed_factor, zed(seed_n_));
 

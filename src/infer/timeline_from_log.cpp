@@ -7,6 +7,7 @@
 
 #include "chem/oxygen.hpp"
 #include "handbook/handbook.hpp"
+#include "infer/unlogged.hpp"
 #include "loop/charge_balance.hpp"
 #include "loop/feed_load.hpp"
 #include "loop/nitrification.hpp"
@@ -306,6 +307,25 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
     timeline.loads.push_back({planted_since, std::numeric_limits<double>::infinity(), loads});
   }
   if (fish_since >= 0) feed_unknown_until(std::numeric_limits<double>::infinity());
+  const Unlogged unlogged = unlogged_in(log, start, as_of);
+  for (std::size_t i = 0; i < unlogged.additions.size(); ++i) {
+    const UnloggedAddition& a = unlogged.additions[i];
+    loop::DoseEvent dose;
+    dose.how = loop::DoseEvent::How::raise_ammonia_by;
+    dose.effect = a.tan_mg_n_l;
+    dose.unlogged = static_cast<int>(i);
+    dose.change.tan = 1;
+    dose.change.alk = 0.5 / loop::kGramsPerMolN;  // a salt brings none, a solution one per mol: nobody knows which
+    const double day = std::max(records::days_between(start, a.when), 0.0);
+    const auto after = std::upper_bound(timeline.events.begin(), timeline.events.end(), day,
+                                        [](double d, const loop::Event& e) { return d < e.day; });
+    timeline.events.insert(after, {day, dose});
+  }
+  if (unlogged.steady) {
+    loop::Loads loads;
+    loads.unknown_feed = 1;
+    timeline.loads.push_back({0, std::numeric_limits<double>::infinity(), loads});
+  }
 
   if (with_plan) {
     const records::Plan plan = records::effective_plan(log);

@@ -17,7 +17,7 @@ State<T> to_number_type(const State<double>& s) {
 
 template <class T>
 State<T> apply_dose(const Parameters<T>& q, const DoseEvent& dose, const State<T>& y) {
-  const T effect = T{dose.effect} * q.effect_factor, zero{0.0};
+  const T effect = T{dose.effect} * (dose.unlogged < 0 ? q.effect_factor : q.unlogged[dose.unlogged]), zero{0.0};
   T amount{1.0};
   switch (dose.how) {
     case DoseEvent::How::by_amount: amount = T{1.0} / q.volume_factor; break;

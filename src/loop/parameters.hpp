@@ -5,6 +5,9 @@
 
 namespace helmwater::loop {
 
+// Most additions nobody logged that one model carries.
+inline constexpr int kUnloggedMost = 6;
+
 template <class T>
 struct Parameters {
   // nitrification
@@ -35,6 +38,7 @@ struct Parameters {
   T volume_factor;  // true volume / stated volume
   T effect_factor;  // true effect / intended effect of doses logged by their effect
   T kill_log10;     // decades of capacity lost in a full-strength disinfectant hit
+  T unlogged[kUnloggedMost];       // true size of an unlogged addition / its likeliest size
   T seed_factor_a, seed_factor_n;  // true strength of bacteria brought in later / its median
   // source water
   T source_alk;  // meq/L

@@ -19,6 +19,7 @@ struct DoseEvent {
   How how = How::by_amount;
   State<double> change{};
   double effect = 0;
+  int unlogged = -1;  // which of Parameters::unlogged scales the effect instead of effect_factor; -1: none
 };
 
 // Water exchanged (`share` of the water goes out, the same comes in) or added to what evaporated (nothing goes out).
