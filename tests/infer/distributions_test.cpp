@@ -14,11 +14,18 @@ struct Printed {
   double p, z;
 };
 
-// Source: table of critical values of the normal distribution, NIST/SEMATECH e-Handbook of Statistical Methods 1.3.6.7.1
-// and Abramowitz & Stegun table 26.5 (from memory), to the digits printed.
+// Source: table of critical values of the normal distribution, NIST/SEMATECH e-Handbook of Statistical
+// Methods 1.3.6.7.1 and Abramowitz & Stegun table 26.5 (from memory), to the digits printed.
 TEST(normal, quantile_meets_printed_tables) {
-  for (const Printed& row : {Printed{0.5, 0.0}, {0.75, 0.674490}, {0.9, 1.281552}, {0.95, 1.644854}, {0.975, 1.959964},
-                             {0.99, 2.326348}, {0.995, 2.575829}, {0.999, 3.090232}, {0.9999, 3.719016}}) {
+  for (const Printed& row : {Printed{0.5, 0.0},
+                             {0.75, 0.674490},
+                             {0.9, 1.281552},
+                             {0.95, 1.644854},
+                             {0.975, 1.959964},
+                             {0.99, 2.326348},
+                             {0.995, 2.575829},
+                             {0.999, 3.090232},
+                             {0.9999, 3.719016}}) {
     EXPECT_NEAR(normal_quantile(row.p), row.z, 6e-7) << row.p;
     EXPECT_NEAR(normal_quantile(1 - row.p), -row.z, 6e-7) << row.p;
     EXPECT_NEAR(normal_cdf(row.z), row.p, 3e-7) << row.z;
@@ -35,7 +42,8 @@ TEST(normal, quantile_undoes_the_distribution_function) {
 
 TEST(normal, quick_distribution_function_is_within_its_promise) {
   double worst = 0;
-  for (double x = -9; x <= 9; x += 0.000317) worst = std::max(worst, std::abs(quick_normal_cdf(x) - normal_cdf(x)));
+  for (double x = -9; x <= 9; x += 0.000317)
+    worst = std::max(worst, std::abs(quick_normal_cdf(x) - normal_cdf(x)));
   EXPECT_LT(worst, 1e-6);
   EXPECT_EQ(quick_normal_cdf(-INFINITY), 0);
   EXPECT_EQ(quick_normal_cdf(INFINITY), 1);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// Is the effective size an outlook reports true? If n independent draws made a posterior mean, it would wander from seed
-// to seed with variance (posterior variance) / n. Twelve seeds on simulated loops say how much it does wander.
+// Is the effective size an outlook reports true? If n independent draws made a posterior mean, it would
+// wander from seed to seed with variance (posterior variance) / n. Twelve seeds on simulated loops say how
+// much it does wander.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -62,9 +63,11 @@ TEST_P(EffectiveSize, is_what_the_spread_between_seeds_says) {
   }
   std::sort(repeated.begin(), repeated.end());
   const double median = repeated[repeated.size() / 2];
-  std::printf("loop %d: reported %.0f; by repetition: lowest %.0f, median %.0f, highest %.0f over %zu quantities\n", index,
-              reported, repeated.front(), median, repeated.back(), repeated.size());
-  // Twelve seeds give each variance to 43 %; the median over some 35 quantities is good to a factor well below two.
+  std::printf(
+      "loop %d: reported %.0f; by repetition: lowest %.0f, median %.0f, highest %.0f over %zu quantities\n",
+      index, reported, repeated.front(), median, repeated.back(), repeated.size());
+  // Twelve seeds give each variance to 43 %; the median over some 35 quantities is good to a factor well
+  // below two.
   EXPECT_GT(median, reported / 2);
   EXPECT_LT(median, reported * 2);
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Posterior, forecast, outlook and hindcast on whole logs: what may and what may not depend on what, and dates against
-// a plain simulation of single members.
+// Posterior, forecast, outlook and hindcast on whole logs: what may and what may not depend on what, and
+// dates against a plain simulation of single members.
 #include "infer/forecast.hpp"
 
 #include <gtest/gtest.h>
@@ -39,7 +39,8 @@ const records::LoopLog& simulated() {
 bool is_dose(const records::Entry& e) { return std::holds_alternative<records::Dose>(e.body); }
 
 std::size_t series_until(const Forecast& f, double day) {
-  return static_cast<std::size_t>(std::upper_bound(f.series_days.begin(), f.series_days.end(), day + 1e-9) - f.series_days.begin());
+  return static_cast<std::size_t>(std::upper_bound(f.series_days.begin(), f.series_days.end(), day + 1e-9) -
+                                  f.series_days.begin());
 }
 
 // ---- what may depend on what
@@ -62,16 +63,21 @@ TEST(forecast, a_deed_after_the_moment_changes_nothing_before_it) {
   dose.amount = 5;
   dose.substance = "ammonium chloride";
   extra.body = dose;
-  other.entries.insert(std::upper_bound(other.entries.begin(), other.entries.end(), extra.when,
-                                        [](records::Instant t, const records::Entry& e) { return t < e.when; }),
-                       extra);
+  other.entries.insert(
+      std::upper_bound(other.entries.begin(), other.entries.end(), extra.when,
+                       [](records::Instant t, const records::Entry& e) { return t < e.when; }),
+      extra);
   ASSERT_TRUE(changed);
-  const Forecast a = forecast(log, posterior(log, kDay), 30, true), b = forecast(other, posterior(other, kDay), 30, true);
+  const Forecast a = forecast(log, posterior(log, kDay), 30, true),
+                 b = forecast(other, posterior(other, kDay), 30, true);
   ASSERT_EQ(a.series_days, b.series_days);
   EXPECT_EQ(a.weight, b.weight);
   const std::size_t past = series_until(a, kDay) * a.stride;
-  for (const auto& quantity : {Forecast::kAmmonia, Forecast::kNitrite, Forecast::kNitrate, Forecast::kPh, Forecast::kAlkalinity}) {
-    EXPECT_TRUE(std::equal(a.series[quantity].begin(), a.series[quantity].begin() + static_cast<std::ptrdiff_t>(past), b.series[quantity].begin()));
+  for (const auto& quantity :
+       {Forecast::kAmmonia, Forecast::kNitrite, Forecast::kNitrate, Forecast::kPh, Forecast::kAlkalinity}) {
+    EXPECT_TRUE(std::equal(a.series[quantity].begin(),
+                           a.series[quantity].begin() + static_cast<std::ptrdiff_t>(past),
+                           b.series[quantity].begin()));
     EXPECT_NE(a.series[quantity], b.series[quantity]);  // and it acts afterwards
   }
 }
@@ -135,8 +141,11 @@ TEST(forecast, quantiles_rise_and_numbers_are_sane) {
       }
     }
   }
-  for (const Quantiles* q : {&o.ammonia, &o.nitrite, &o.nitrate, &o.ph, &o.alkalinity, &o.free_ammonia, &o.ammonia_capacity, &o.nitrite_capacity, &o.nitrite_peak_height}) rises(*q);
-  for (const Milestone* m : {&o.ammonia_first_clear, &o.nitrite_peak, &o.nitrite_first_clear, &o.ready_for_fish, &o.alkalinity_runs_out}) {
+  for (const Quantiles* q : {&o.ammonia, &o.nitrite, &o.nitrate, &o.ph, &o.alkalinity, &o.free_ammonia,
+                             &o.ammonia_capacity, &o.nitrite_capacity, &o.nitrite_peak_height})
+    rises(*q);
+  for (const Milestone* m : {&o.ammonia_first_clear, &o.nitrite_peak, &o.nitrite_first_clear,
+                             &o.ready_for_fish, &o.alkalinity_runs_out}) {
     EXPECT_GE(m->probability_within_days, 0);
     EXPECT_LE(m->probability_within_days, 1);
     // Rising, and once a quantile is beyond the end so are all higher ones. Nothing shown lies after the end.
@@ -155,16 +164,19 @@ TEST(forecast, quantiles_rise_and_numbers_are_sane) {
   }
 }
 
-// One dose and nothing after: in every member nitrite peaks before it clears, and the peak cannot hold more nitrogen
-// than was dosed. (Nitrite may clear while a little ammonia is left, where the second step is the stronger.)
+// One dose and nothing after: in every member nitrite peaks before it clears, and the peak cannot hold more
+// nitrogen than was dosed. (Nitrite may clear while a little ammonia is left, where the second step is the
+// stronger.)
 TEST(forecast, dates_of_one_dose_come_in_order) {
-  const records::LoopLog log = log_from("2026-03-01T09:00,dose,8,g,ammonium chloride,\n", "start = \"seeded media\"\ntypical_temperature_c = 25\n");
+  const records::LoopLog log = log_from("2026-03-01T09:00,dose,8,g,ammonium chloride,\n",
+                                        "start = \"seeded media\"\ntypical_temperature_c = 25\n");
   const Posterior p = posterior(log, 0.5, 500);
   const Forecast f = forecast(log, p, 60, false);
   int cleared = 0;
   for (std::size_t m = 0; m < f.members; ++m) {
     const Forecast::Dates& d = f.dates[m];
-    const double volume = p.priors->member(p.draws.z.col(static_cast<Eigen::Index>(m)).data()).parameters.volume_factor;
+    const double volume =
+        p.priors->member(p.draws.z.col(static_cast<Eigen::Index>(m)).data()).parameters.volume_factor;
     const double dosed = 8 / 53.489 * 14.007 / volume;  // mg N/L in 1000 L
     EXPECT_LT(d.nitrite_peak_height, dosed * 46.005 / 14.007 * 1.001);
     if (!std::isfinite(d.nitrite_first_clear)) continue;
@@ -187,11 +199,12 @@ TEST(posterior, without_readings_is_the_prior) {
     EXPECT_NEAR(p.draws.z.row(d).mean(), 0, 4.5 / std::sqrt(4000));
     EXPECT_NEAR(p.draws.z.row(d).squaredNorm() / 4000, 1, 4.5 * std::sqrt(2 / 4000.0));
   }
-  // And the outlook shows it: alkalinity of unknown source water is lognormal about 100 mg/L with ln-sd 0.6, and is not
-  // touched before the first dose. Quantiles of 4000 draws, 4.5 standard errors each.
+  // And the outlook shows it: alkalinity of unknown source water is lognormal about 100 mg/L with ln-sd 0.6,
+  // and is not touched before the first dose. Quantiles of 4000 draws, 4.5 standard errors each.
   const Forecast f = forecast(log, p, 10, true);
   std::vector<double> alkalinity;
-  for (std::size_t m = 0; m < f.members; ++m) alkalinity.push_back(std::log(f.at(Forecast::kAlkalinity, 0, m)));
+  for (std::size_t m = 0; m < f.members; ++m)
+    alkalinity.push_back(std::log(f.at(Forecast::kAlkalinity, 0, m)));
   const Quantiles q = quantiles(alkalinity, f.weight);
   EXPECT_NEAR(q.p50, std::log(100), 4.5 * 0.6 * 1.2533 / std::sqrt(4000));
   EXPECT_NEAR(q.p05, std::log(100) - 1.644854 * 0.6, 4.5 * 0.6 * 2.11 / std::sqrt(4000));
@@ -200,15 +213,18 @@ TEST(posterior, without_readings_is_the_prior) {
 
 TEST(posterior, a_reading_moves_what_it_speaks_of) {
   const std::string dose = "2026-03-01T09:00,dose,8,g,ammonium chloride,\n";
-  const records::LoopLog silent = log_from(dose), read = log_from(dose + "2026-03-02T09:00,alkalinity,60±3,mg/L as CaCO3,,\n");
-  const Forecast before = forecast(silent, posterior(silent, 2), 5, true), after = forecast(read, posterior(read, 2), 5, true);
+  const records::LoopLog silent = log_from(dose),
+                         read = log_from(dose + "2026-03-02T09:00,alkalinity,60±3,mg/L as CaCO3,,\n");
+  const Forecast before = forecast(silent, posterior(silent, 2), 5, true),
+                 after = forecast(read, posterior(read, 2), 5, true);
   const auto alkalinity = [](const Forecast& f) {
     std::vector<double> values;
     for (const auto& now : f.now) values.push_back(now.alkalinity);
     return quantiles(values, f.weight);
   };
   EXPECT_NEAR(alkalinity(after).p50, 60, 3);
-  EXPECT_LT(alkalinity(after).p95 - alkalinity(after).p05, 0.3 * (alkalinity(before).p95 - alkalinity(before).p05));
+  EXPECT_LT(alkalinity(after).p95 - alkalinity(after).p05,
+            0.3 * (alkalinity(before).p95 - alkalinity(before).p05));
 }
 
 // ---- ready for fish, against a plain simulation of single members in double precision
@@ -221,14 +237,16 @@ struct Recorder {
 };
 
 TEST(forecast, ready_for_fish_agrees_with_giving_the_load_and_waiting_a_day) {
-  const records::LoopLog log = log_from("2026-03-01T09:00,dose,8,g,ammonium chloride,\n",
-                                        "start = \"seeded media\"\ntypical_temperature_c = 26\n[source_water]\nalkalinity_mg_l_caco3 = 200\n");
+  const records::LoopLog log = log_from(
+      "2026-03-01T09:00,dose,8,g,ammonium chloride,\n",
+      "start = \"seeded media\"\ntypical_temperature_c = 26\n[source_water]\nalkalinity_mg_l_caco3 = 200\n");
   const Posterior p = posterior(log, 0.5, 48);
   constexpr double kDays = 24;
   const Forecast f = forecast(log, p, kDays, true);
   const loop::Timeline timeline = timeline_from_log(log, p.start, p.as_of, f.end_day, true);
   const loop::Grid grid = loop::make_grid(timeline, {}, f.series_days, f.end_day);
-  // 2 mg/L as NH3; below 0.25 mg/L as NH3 and NO2 a day later (the definition in docs/reference/outlook_json.md).
+  // 2 mg/L as NH3; below 0.25 mg/L as NH3 and NO2 a day later (the definition in
+  // docs/reference/outlook_json.md).
   const double load = 2 * 14.007 / 17.031, clear_a = 0.25 * 14.007 / 17.031, clear_n = 0.25 * 14.007 / 46.005;
   int ready = 0, never = 0, apart = 0;
   for (std::size_t m = 0; m < 16; ++m) {
@@ -242,13 +260,15 @@ TEST(forecast, ready_for_fish_agrees_with_giving_the_load_and_waiting_a_day) {
       loaded.tan += load;
       const double day = f.series_days[i];
       const loop::State<double> later = loop::integrate_reference(
-          member.parameters, [&](double t) { return timeline.environment(t); }, {}, loaded, day, day + 1, 0.01);
+          member.parameters, [&](double t) { return timeline.environment(t); }, {}, loaded, day, day + 1,
+          0.01);
       if (later.tan < clear_a && later.no2 < clear_n) first = day;
     }
     const double found = f.dates[m].ready_for_fish;
     ready += std::isfinite(first);
     never += !std::isfinite(first);
-    if (std::isfinite(first) != std::isfinite(found) || (std::isfinite(first) && std::abs(first - found) > 1e-6)) {
+    if (std::isfinite(first) != std::isfinite(found) ||
+        (std::isfinite(first) && std::abs(first - found) > 1e-6)) {
       ++apart;
       std::printf("member %zu: plain %.2f, forecast %.2f\n", m, first, found);
       // Where a threshold is met within the integrator's error the next test, 6 h on, may be the first.
@@ -264,7 +284,9 @@ TEST(forecast, ready_for_fish_agrees_with_giving_the_load_and_waiting_a_day) {
 TEST(forecast, warming_water_does_not_hide_readiness) {
   std::string rows = "2026-03-01T09:00,dose,8,g,ammonium chloride,\n2026-03-01T09:00,temperature,14,degC,,\n";
   rows += "2026-03-12T08:00,temperature,14,degC,,\n2026-03-12T12:00,temperature,29,degC,,\n";
-  const records::LoopLog log = log_from(rows, "start = \"seeded media\"\nseed_area_m2 = 30\ntypical_temperature_c = 29\n[source_water]\nalkalinity_mg_l_caco3 = 200\n");
+  const records::LoopLog log = log_from(rows,
+                                        "start = \"seeded media\"\nseed_area_m2 = 30\ntypical_temperature_c "
+                                        "= 29\n[source_water]\nalkalinity_mg_l_caco3 = 200\n");
   const Posterior p = posterior(log, 20, 64);
   const Forecast f = forecast(log, p, 10, false);
   const loop::Timeline timeline = timeline_from_log(log, p.start, p.as_of, f.end_day, false);
@@ -282,9 +304,11 @@ TEST(forecast, warming_water_does_not_hide_readiness) {
     const double day = f.series_days[i];
     const loop::State<double> later = loop::integrate_reference(
         member.parameters, [&](double t) { return timeline.environment(t); }, {}, loaded, day, day + 1, 0.01);
-    const bool ready = later.tan < 0.98 * clear_a && later.no2 < 0.98 * clear_n;  // off the threshold by more than the error
+    const bool ready =
+        later.tan < 0.98 * clear_a && later.no2 < 0.98 * clear_n;  // off the threshold by more than the error
     if (!ready) continue;
-    Posterior alone = p;  // sixteen members are tested together, and one that may be ready has all of them tested
+    Posterior alone =
+        p;  // sixteen members are tested together, and one that may be ready has all of them tested
     alone.draws.z = p.draws.z.col(static_cast<Eigen::Index>(m)).eval();
     alone.draws.weight = {1.0};
     const double found = forecast(log, alone, 10, false).dates[0].ready_for_fish;
@@ -326,8 +350,9 @@ TEST(hindcast, cases_are_the_readings_within_the_horizon) {
   }
 }
 
-// The loop was made by the model itself, so its hindcasts must be right: ranks are uniform. The cases of one loop hang
-// together, so the limit is wide: a coverage of half the cases within 0.15, of nine tenths within 0.1.
+// The loop was made by the model itself, so its hindcasts must be right: ranks are uniform. The cases of one
+// loop hang together, so the limit is wide: a coverage of half the cases within 0.15, of nine tenths within
+// 0.1.
 TEST(hindcast, of_a_loop_made_by_the_model_is_right) {
   ASSERT_TRUE(hindcast().scores.coverage_50.has_value());
   EXPECT_EQ(hindcast().scores.n, static_cast<int>(hindcast().cases.size()));
@@ -339,7 +364,8 @@ TEST(hindcast, of_a_loop_made_by_the_model_is_right) {
 }
 
 TEST(hindcast, without_cases_has_no_scores) {
-  const Hindcast h = hindcast_of(log_from("2026-03-01T09:00,dose,8,g,ammonium chloride,\n2026-03-20T09:00,note,,,nothing,\n"), {});
+  const Hindcast h = hindcast_of(
+      log_from("2026-03-01T09:00,dose,8,g,ammonium chloride,\n2026-03-20T09:00,note,,,nothing,\n"), {});
   EXPECT_TRUE(h.cases.empty());
   EXPECT_EQ(h.scores.n, 0);
   EXPECT_FALSE(h.scores.coverage_50.has_value());

@@ -11,7 +11,8 @@
 namespace helmwater::tests {
 
 // `more` goes into loop.toml after name, volume (1000 L unless given) and start; `rows` are lines of log.csv.
-inline records::LoopLog log_from(const std::string& rows, const std::string& more = "", double litres = 1000) {
+inline records::LoopLog log_from(const std::string& rows, const std::string& more = "",
+                                 double litres = 1000) {
   const std::string toml = "name = \"Test loop\"\nvolume_l = " + std::to_string(litres) +
                            "\nstarted = 2026-03-01T08:00:00Z\n" + more;
   const auto loop = records::parse_loop_toml(toml, "loop.toml");
@@ -29,7 +30,8 @@ inline infer::Evidence evidence_of(const records::LoopLog& log) {
 
 // The clock without the plan, all readings known.
 inline loop::Timeline clock_of(const records::LoopLog& log, double end_day = 30) {
-  return infer::timeline_from_log(log, start_instant(log), records::plus_days(start_instant(log), end_day), end_day, false);
+  return infer::timeline_from_log(log, start_instant(log), records::plus_days(start_instant(log), end_day),
+                                  end_day, false);
 }
 
 }  // namespace helmwater::tests

@@ -59,16 +59,26 @@ double some_value(Channel channel, int i) {
   }
 }
 
-const char* const kRows[] = {
-    "2026-03-02T08:00,ammonia,1,mg/L,,",      "2026-03-02T08:00,ammonia,0,mg/L,,",        "2026-03-02T08:00,ammonia,8,mg/L,,",
-    "2026-03-02T08:00,ammonia,~1,mg/L,,",     "2026-03-02T08:00,nitrite,0.5..2,mg/L,,",   "2026-03-02T08:00,nitrite,>3,mg/L,,",
-    "2026-03-02T08:00,nitrite,hint,mg/L,,",   "2026-03-02T08:00,nitrite,0.8?,mg/L,,",     "2026-03-02T08:00,nitrite,3.2*10,mg/L,,",
-    "2026-03-02T08:00,nitrate,25,mg/L,,",     "2026-03-02T08:00,ph,7.6,,,",               "2026-03-02T08:00,ph,6.0,,,",
-    "2026-03-02T08:00,ph,8.4,,,",             "2026-03-02T08:00,alkalinity,4,dKH,,",      "2026-03-02T08:00,ammonia,1.5±0.2,mg/L,,",
-    "2026-03-02T08:00,ph,7.31±0.05,,,",       "2026-03-02T08:00,alkalinity,<1,dKH,,"};
+const char* const kRows[] = {"2026-03-02T08:00,ammonia,1,mg/L,,",
+                             "2026-03-02T08:00,ammonia,0,mg/L,,",
+                             "2026-03-02T08:00,ammonia,8,mg/L,,",
+                             "2026-03-02T08:00,ammonia,~1,mg/L,,",
+                             "2026-03-02T08:00,nitrite,0.5..2,mg/L,,",
+                             "2026-03-02T08:00,nitrite,>3,mg/L,,",
+                             "2026-03-02T08:00,nitrite,hint,mg/L,,",
+                             "2026-03-02T08:00,nitrite,0.8?,mg/L,,",
+                             "2026-03-02T08:00,nitrite,3.2*10,mg/L,,",
+                             "2026-03-02T08:00,nitrate,25,mg/L,,",
+                             "2026-03-02T08:00,ph,7.6,,,",
+                             "2026-03-02T08:00,ph,6.0,,,",
+                             "2026-03-02T08:00,ph,8.4,,,",
+                             "2026-03-02T08:00,alkalinity,4,dKH,,",
+                             "2026-03-02T08:00,ammonia,1.5±0.2,mg/L,,",
+                             "2026-03-02T08:00,ph,7.31±0.05,,,",
+                             "2026-03-02T08:00,alkalinity,<1,dKH,,"};
 
-// Drawn readings fall into an interval as often as the probability says (4 standard errors), for the interval that was
-// read and for others.
+// Drawn readings fall into an interval as often as the probability says (4 standard errors), for the interval
+// that was read and for others.
 TEST(observation, readings_drawn_fall_where_the_probability_says) {
   constexpr int kDraws = 20000;
   std::uint32_t stream = 0;
@@ -77,7 +87,8 @@ TEST(observation, readings_drawn_fall_where_the_probability_says) {
     const Observation o = only(row);
     for (int i = 0; i < 5; ++i) {
       const double met = some_value(o.channel, i), bias = 0.15 * (i - 2);
-      for (const auto& [low, high] : {std::pair{o.low, o.high}, {o.low, kInfinity}, {0.8 * met, 1.2 * met + 0.05}}) {
+      for (const auto& [low, high] :
+           {std::pair{o.low, o.high}, {o.low, kInfinity}, {0.8 * met, 1.2 * met + 0.05}}) {
         const Draws random(6, ++stream);
         int inside = 0;
         for (std::uint32_t k = 0; k < kDraws; ++k) {
@@ -85,7 +96,8 @@ TEST(observation, readings_drawn_fall_where_the_probability_says) {
           inside += shown >= low && shown <= high;
         }
         const double p = probability_shown(o, met, bias, low, high);
-        EXPECT_NEAR(inside / static_cast<double>(kDraws), p, 4 * std::sqrt(std::max(p * (1 - p), 1e-4) / kDraws))
+        EXPECT_NEAR(inside / static_cast<double>(kDraws), p,
+                    4 * std::sqrt(std::max(p * (1 - p), 1e-4) / kDraws))
             << "met " << met << ", between " << low << " and " << high;
       }
     }
@@ -100,13 +112,14 @@ TEST(observation, likelihood_of_an_interval_is_the_probability_of_showing_it) {
     if (o.shape != Shape::interval) continue;
     for (int i = 0; i < 5; ++i) {
       const double met = some_value(o.channel, i), bias = 0.1 * i;
-      EXPECT_NEAR(std::exp(log_likelihood(o, met, bias)), probability_shown(o, met, bias, o.low, o.high), 3e-6);
+      EXPECT_NEAR(std::exp(log_likelihood(o, met, bias)), probability_shown(o, met, bias, o.low, o.high),
+                  3e-6);
     }
   }
 }
 
-// The same by integrating the density of what is shown: ln(shown + floor) is normal about ln(met e^bias + floor), pH
-// about met + bias (docs/model/readings.md). Without misreads, which the test above covers.
+// The same by integrating the density of what is shown: ln(shown + floor) is normal about ln(met e^bias +
+// floor), pH about met + bias (docs/model/readings.md). Without misreads, which the test above covers.
 TEST(observation, probability_is_the_integral_of_the_density) {
   for (const char* row : kRows) {
     SCOPED_TRACE(row);
@@ -120,13 +133,18 @@ TEST(observation, probability_is_the_integral_of_the_density) {
       const double centre = ph ? met + bias : std::log(met * std::exp(bias) + o.floor);
       // Of a concentration below zero there is none: the mass there counts as zero, at the lower end.
       const double low = ph ? std::max(o.low, centre - 12 * o.noise_sd) : std::max(o.low, 1e-12);
-      const double high = std::min(o.high, ph ? centre + 12 * o.noise_sd : std::exp(centre + 12 * o.noise_sd));
+      const double high =
+          std::min(o.high, ph ? centre + 12 * o.noise_sd : std::exp(centre + 12 * o.noise_sd));
       constexpr int kCells = 200000;
       double sum = 0;
       for (int k = 0; k < kCells; ++k) {
         // Even steps of the logarithm for concentrations.
-        const double a = ph ? low + (high - low) * k / kCells : (low + o.floor) * std::pow((high + o.floor) / (low + o.floor), k / double{kCells});
-        const double b = ph ? low + (high - low) * (k + 1) / kCells : (low + o.floor) * std::pow((high + o.floor) / (low + o.floor), (k + 1) / double{kCells});
+        const double a =
+            ph ? low + (high - low) * k / kCells
+               : (low + o.floor) * std::pow((high + o.floor) / (low + o.floor), k / double{kCells});
+        const double b =
+            ph ? low + (high - low) * (k + 1) / kCells
+               : (low + o.floor) * std::pow((high + o.floor) / (low + o.floor), (k + 1) / double{kCells});
         const double middle = (a + b) / 2, x = ph ? middle : std::log(middle);
         const double z = (x - centre) / o.noise_sd;
         sum += std::exp(-0.5 * z * z) / (o.noise_sd * 2.5066282746) / (ph ? 1 : middle) * (b - a);
@@ -155,7 +173,8 @@ TEST(observation, the_cells_of_a_whole_chart_share_out_all_probability) {
     for (int i = 0; i < 5; ++i) {
       double shown = 0, likelihood = 0, above = -kInfinity;
       for (const char* step : chart.steps) {
-        const Observation o = only(std::string("2026-03-02T08:00,") + chart.test + "," + step + "," + chart.unit + ",,");
+        const Observation o =
+            only(std::string("2026-03-02T08:00,") + chart.test + "," + step + "," + chart.unit + ",,");
         const double met = some_value(o.channel, i);
         shown += probability_shown(o, met, 0.1, o.low, o.high);
         likelihood += std::exp(log_likelihood(o, met, 0.1));
@@ -172,7 +191,8 @@ TEST(observation, the_cells_of_a_whole_chart_share_out_all_probability) {
 }
 
 TEST(observation, an_open_end_is_never_held_against_the_water) {
-  const Observation above = only("2026-03-02T08:00,ammonia,8,mg/L,,"), below = only("2026-03-02T08:00,ammonia,0,mg/L,,");
+  const Observation above = only("2026-03-02T08:00,ammonia,8,mg/L,,"),
+                    below = only("2026-03-02T08:00,ammonia,0,mg/L,,");
   EXPECT_EQ(above.high, kInfinity);
   EXPECT_EQ(below.low, 0);
   double last = -kInfinity;
@@ -192,24 +212,32 @@ TEST(observation, an_open_end_is_never_held_against_the_water) {
 }
 
 TEST(observation, a_diluted_sample_speaks_of_ten_times_as_much) {
-  const Observation plain = only("2026-03-02T08:00,nitrite,3.2,mg/L,,"), diluted = only("2026-03-02T08:00,nitrite,3.2*10,mg/L,,");
+  const Observation plain = only("2026-03-02T08:00,nitrite,3.2,mg/L,,"),
+                    diluted = only("2026-03-02T08:00,nitrite,3.2*10,mg/L,,");
   EXPECT_NEAR(diluted.low, 10 * plain.low, 1e-12);
   EXPECT_NEAR(diluted.high, 10 * plain.high, 1e-12);
   EXPECT_GT(log_likelihood(diluted, 10, 0), log_likelihood(diluted, 1, 0));
 }
 
-// 1 mg/L as NH3 is 14.007/17.031 mg N/L, as NO2 14.007/46.005, as NO3 14.007/62.004 (IUPAC 2021 masses); 1 dKH is
-// 0.3566 meq/L (10 mg CaO per litre, 28.04 mg/meq).
+// 1 mg/L as NH3 is 14.007/17.031 mg N/L, as NO2 14.007/46.005, as NO3 14.007/62.004 (IUPAC 2021 masses); 1
+// dKH is 0.3566 meq/L (10 mg CaO per litre, 28.04 mg/meq).
 TEST(observation, readings_are_turned_into_the_models_units) {
-  const Observation ammonia = only("2026-03-02T08:00,ammonia,0.5..2,mg/L,,"), nitrite = only("2026-03-02T08:00,nitrite,0.5..2,mg/L,,"),
-                    nitrate = only("2026-03-02T08:00,nitrate,5..20,mg/L,,"), alkalinity = only("2026-03-02T08:00,alkalinity,2..6,dKH,,"),
+  const Observation ammonia = only("2026-03-02T08:00,ammonia,0.5..2,mg/L,,"),
+                    nitrite = only("2026-03-02T08:00,nitrite,0.5..2,mg/L,,"),
+                    nitrate = only("2026-03-02T08:00,nitrate,5..20,mg/L,,"),
+                    alkalinity = only("2026-03-02T08:00,alkalinity,2..6,dKH,,"),
                     as_n = only("2026-03-02T08:00,ammonia,0.5..2,mg/L as N,,");
   EXPECT_NEAR(ammonia.high, 2 * 14.007 / 17.031, 1e-6);
   EXPECT_NEAR(as_n.high, 2, 1e-12);
   EXPECT_NEAR(nitrite.high, 2 * 14.007 / 46.005, 1e-6);
   EXPECT_NEAR(nitrate.high, 20 * 14.007 / 62.004, 1e-5);
   EXPECT_NEAR(alkalinity.high, 6 * 0.3566, 1e-3);
-  for (const Observation& o : {ammonia, nitrite, nitrate, alkalinity, as_n}) EXPECT_NEAR(o.high * o.to_kit, o.channel == Channel::nitrate ? 20 : o.channel == Channel::alkalinity ? 6 : 2, 1e-9);
+  for (const Observation& o : {ammonia, nitrite, nitrate, alkalinity, as_n})
+    EXPECT_NEAR(o.high * o.to_kit,
+                o.channel == Channel::nitrate      ? 20
+                : o.channel == Channel::alkalinity ? 6
+                                                   : 2,
+                1e-9);
 }
 
 TEST(observation, nitrite_only_ever_raises_a_nitrate_reading) {
@@ -231,7 +259,8 @@ TEST(observation, nitrite_only_ever_raises_a_nitrate_reading) {
 }
 
 TEST(observation, a_doubted_reading_counts_less) {
-  const Observation sure = only("2026-03-02T08:00,nitrite,0.8,mg/L,,"), doubted = only("2026-03-02T08:00,nitrite,0.8?,mg/L,,");
+  const Observation sure = only("2026-03-02T08:00,nitrite,0.8,mg/L,,"),
+                    doubted = only("2026-03-02T08:00,nitrite,0.8?,mg/L,,");
   EXPECT_EQ(doubted.misread, 0.5);
   EXPECT_EQ(doubted.low, sure.low);
   EXPECT_EQ(doubted.high, sure.high);
@@ -254,9 +283,11 @@ TEST(observation, no_reading_can_rule_a_water_out) {
 }
 
 TEST(observation, a_dose_just_given_widens_readings_until_it_has_mixed) {
-  const auto noise_after = [](const std::string& reading_at, const std::string& dose, double turnover = 1, const char* test = "ammonia,1,mg/L") {
-    const Evidence e = evidence_of(log_from("2026-03-02T08:00,dose,5,g," + dose + ",\n2026-03-02T" + reading_at + "," + test + ",,\n",
-                                            "turnover_per_h = " + std::to_string(turnover) + "\n" + kKits));
+  const auto noise_after = [](const std::string& reading_at, const std::string& dose, double turnover = 1,
+                              const char* test = "ammonia,1,mg/L") {
+    const Evidence e = evidence_of(
+        log_from("2026-03-02T08:00,dose,5,g," + dose + ",\n2026-03-02T" + reading_at + "," + test + ",,\n",
+                 "turnover_per_h = " + std::to_string(turnover) + "\n" + kKits));
     return e.observations.at(0);
   };
   const double calm = only("2026-03-02T12:00,ammonia,1,mg/L,,").noise_sd;
@@ -268,10 +299,12 @@ TEST(observation, a_dose_just_given_widens_readings_until_it_has_mixed) {
     EXPECT_GT(o.noise_sd, calm) << at;
     last = o.noise_sd;
   }
-  // Fades as exp(-turnover x hours): nothing left after four turnovers, and twice the pump needs half the time.
+  // Fades as exp(-turnover x hours): nothing left after four turnovers, and twice the pump needs half the
+  // time.
   EXPECT_FALSE(noise_after("12:00", "ammonium chloride").unmixed);
   EXPECT_NEAR(noise_after("12:00", "ammonium chloride").noise_sd, calm, 1e-12);
-  EXPECT_NEAR(noise_after("09:00", "ammonium chloride", 1).noise_sd, noise_after("08:30", "ammonium chloride", 2).noise_sd, 1e-6);
+  EXPECT_NEAR(noise_after("09:00", "ammonium chloride", 1).noise_sd,
+              noise_after("08:30", "ammonium chloride", 2).noise_sd, 1e-6);
   // Only what the dose changes: bicarbonate says nothing of ammonia, but of pH.
   EXPECT_FALSE(noise_after("08:06", "sodium bicarbonate").unmixed);
   EXPECT_TRUE(noise_after("08:06", "sodium bicarbonate", 1, "ph,7.6,").unmixed);
@@ -279,21 +312,24 @@ TEST(observation, a_dose_just_given_widens_readings_until_it_has_mixed) {
 }
 
 TEST(observation, a_meter_and_a_stated_error_have_no_kit_bias) {
-  const Observation vial = only("2026-03-02T08:00,ph,7.6,,,"), meter = only("2026-03-02T08:00,ph,7.6,,,meter"),
+  const Observation vial = only("2026-03-02T08:00,ph,7.6,,,"),
+                    meter = only("2026-03-02T08:00,ph,7.6,,,meter"),
                     stated = only("2026-03-02T08:00,ph,7.6±0.05,,,");
   EXPECT_EQ(vial.kit_slot, 0);
   EXPECT_EQ(meter.kit_slot, -1);
   EXPECT_EQ(stated.kit_slot, -1);
   EXPECT_EQ(meter.shape, Shape::normal);
   EXPECT_DOUBLE_EQ(noise_on_scale(stated), 0.05);
-  for (const Observation& o : {meter, stated}) EXPECT_EQ(log_likelihood(o, 7.4, 0.3), log_likelihood(o, 7.4, -0.3));
+  for (const Observation& o : {meter, stated})
+    EXPECT_EQ(log_likelihood(o, 7.4, 0.3), log_likelihood(o, 7.4, -0.3));
   EXPECT_NE(log_likelihood(vial, 7.4, 0.3), log_likelihood(vial, 7.4, -0.3));
 }
 
 TEST(observation, each_kit_has_one_bias_and_only_kits_that_were_used) {
-  const Evidence e = evidence_of(log_from("2026-03-02T08:00,ammonia,1,mg/L,,\n2026-03-03T08:00,ammonia,2,mg/L,,\n"
-                                          "2026-03-03T08:00,nitrite,0.8,mg/L,,\n2026-03-04T08:00,temperature,22,degC,,\n",
-                                          kKits));
+  const Evidence e =
+      evidence_of(log_from("2026-03-02T08:00,ammonia,1,mg/L,,\n2026-03-03T08:00,ammonia,2,mg/L,,\n"
+                           "2026-03-03T08:00,nitrite,0.8,mg/L,,\n2026-03-04T08:00,temperature,22,degC,,\n",
+                           kKits));
   ASSERT_EQ(e.observations.size(), 3u);
   ASSERT_EQ(e.slots.size(), 2u);
   EXPECT_EQ(e.observations[0].kit_slot, e.observations[1].kit_slot);
@@ -301,7 +337,10 @@ TEST(observation, each_kit_has_one_bias_and_only_kits_that_were_used) {
 }
 
 TEST(observation, readings_up_to_a_moment_include_that_moment) {
-  const records::LoopLog log = log_from("2026-03-02T08:00,ammonia,1,mg/L,,\n2026-03-03T08:00,ammonia,2,mg/L,,\n2026-03-04T08:00,ammonia,2,mg/L,,\n", kKits);
+  const records::LoopLog log = log_from(
+      "2026-03-02T08:00,ammonia,1,mg/L,,\n2026-03-03T08:00,ammonia,2,mg/L,,\n2026-03-04T08:00,ammonia,2,mg/"
+      "L,,\n",
+      kKits);
   EXPECT_EQ(up_to(evidence_of(log).observations, log.entries[1].when).size(), 2u);
 }
 

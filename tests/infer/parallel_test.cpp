@@ -17,7 +17,11 @@ TEST(parallel_for, does_every_piece_exactly_once) {
 }
 
 TEST(parallel_for, hands_on_what_a_piece_throws) {
-  EXPECT_THROW(parallel_for(50, [](int i) { if (i == 31) throw std::runtime_error("31"); }), std::runtime_error);
+  EXPECT_THROW(parallel_for(50,
+                            [](int i) {
+                              if (i == 31) throw std::runtime_error("31");
+                            }),
+               std::runtime_error);
 }
 
 }  // namespace

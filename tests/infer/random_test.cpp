@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The counter-based random numbers against the published vectors of their generator, and the moments of what is made
-// of them.
+// The counter-based random numbers against the published vectors of their generator, and the moments of what
+// is made of them.
 #include "infer/random.hpp"
 
 #include <gtest/gtest.h>
@@ -14,8 +14,8 @@ namespace {
 
 using Words = std::array<std::uint32_t, 4>;
 
-// Source: Random123 library, file kat_vectors, lines "philox4x32 10" (D. E. Shaw Research; Salmon et al. 2011). Written
-// down from memory.
+// Source: Random123 library, file kat_vectors, lines "philox4x32 10" (D. E. Shaw Research; Salmon et al.
+// 2011). Written down from memory.
 TEST(philox, gives_the_known_answers) {
   EXPECT_EQ(philox4x32({0, 0, 0, 0}, {0, 0}), (Words{0x6627e8d5, 0xe169c58d, 0xbc57ac4c, 0x9b00dbd8}));
   EXPECT_EQ(philox4x32({0xffffffff, 0xffffffff, 0xffffffff, 0xffffffff}, {0xffffffff, 0xffffffff}),
@@ -75,7 +75,8 @@ TEST(draws, seeds_streams_and_dimensions_are_unrelated) {
     with_next += z * one.normal(i + 1, 0);
   }
   const double error = 4.5 / std::sqrt(kMany);
-  for (double product : {with_seed, with_stream, with_dimension, with_next}) EXPECT_NEAR(product / kMany, 0, error);
+  for (double product : {with_seed, with_stream, with_dimension, with_next})
+    EXPECT_NEAR(product / kMany, 0, error);
 }
 
 TEST(draws, a_number_depends_on_nothing_but_its_place) {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// The sampler on problems whose answer is known in closed form or by quadrature. Limits are multiples of the sampling
-// error that the reported effective size allows.
+// The sampler on problems whose answer is known in closed form or by quadrature. Limits are multiples of the
+// sampling error that the reported effective size allows.
 #include "infer/sampler.hpp"
 
 #include <gtest/gtest.h>
@@ -31,7 +31,8 @@ struct Problem {
       for (int i = 0; i < count; ++i) {
         const VectorXd predicted = g(z.col(first + i));
         out[i] = 0;
-        for (Eigen::Index k = 0; k < data.size(); ++k) out[i] += normal_log_density(data[k], predicted[k], sd[k]);
+        for (Eigen::Index k = 0; k < data.size(); ++k)
+          out[i] += normal_log_density(data[k], predicted[k], sd[k]);
       }
     };
   }
@@ -56,12 +57,14 @@ VectorXd mean_of(const WeightedDraws& draws) {
 }
 MatrixXd covariance_of(const WeightedDraws& draws) {
   const MatrixXd centred = draws.z.colwise() - mean_of(draws);
-  return centred * Eigen::Map<const VectorXd>(draws.weight.data(), draws.z.cols()).asDiagonal() * centred.transpose();
+  return centred * Eigen::Map<const VectorXd>(draws.weight.data(), draws.z.cols()).asDiagonal() *
+         centred.transpose();
 }
 template <class Take>
 double expectation(const WeightedDraws& draws, const Take& take) {
   double sum = 0;
-  for (Eigen::Index i = 0; i < draws.z.cols(); ++i) sum += draws.weight[static_cast<std::size_t>(i)] * take(draws.z.col(i));
+  for (Eigen::Index i = 0; i < draws.z.cols(); ++i)
+    sum += draws.weight[static_cast<std::size_t>(i)] * take(draws.z.col(i));
   return sum;
 }
 
@@ -73,7 +76,8 @@ struct Linear : Problem {
     const Draws random(seed, 99);
     a.resize(readings, d);
     for (int i = 0; i < readings; ++i) {
-      for (int j = 0; j < d; ++j) a(i, j) = random.normal(static_cast<std::uint32_t>(i), static_cast<std::uint32_t>(j)) / std::sqrt(d);
+      for (int j = 0; j < d; ++j)
+        a(i, j) = random.normal(static_cast<std::uint32_t>(i), static_cast<std::uint32_t>(j)) / std::sqrt(d);
     }
     dimensions = d;
     sd = VectorXd::Constant(readings, noise);
@@ -95,7 +99,8 @@ TEST_P(LinearGaussian, mean_covariance_and_evidence_are_those_of_the_closed_form
   const MatrixXd gain = problem.a.transpose() * total.inverse();
   const VectorXd mean = gain * problem.data;
   const MatrixXd covariance = MatrixXd::Identity(d, d) - gain * problem.a;
-  const double evidence = -0.5 * problem.data.dot(total.inverse() * problem.data) - 0.5 * std::log(total.determinant()) -
+  const double evidence = -0.5 * problem.data.dot(total.inverse() * problem.data) -
+                          0.5 * std::log(total.determinant()) -
                           0.5 * static_cast<double>(problem.data.size()) * std::log(2 * std::numbers::pi);
 
   const WeightedDraws draws = problem.sample();
@@ -106,7 +111,8 @@ TEST_P(LinearGaussian, mean_covariance_and_evidence_are_those_of_the_closed_form
   for (int i = 0; i < d; ++i) {
     EXPECT_NEAR(found[i], mean[i], error * std::sqrt(covariance(i, i))) << i;
     for (int j = 0; j <= i; ++j) {
-      const double scale = std::sqrt(covariance(i, i) * covariance(j, j) + covariance(i, j) * covariance(i, j));
+      const double scale =
+          std::sqrt(covariance(i, i) * covariance(j, j) + covariance(i, j) * covariance(i, j));
       EXPECT_NEAR(spread(i, j), covariance(i, j), error * scale) << i << " " << j;
     }
   }
@@ -116,7 +122,8 @@ TEST_P(LinearGaussian, mean_covariance_and_evidence_are_those_of_the_closed_form
 
 INSTANTIATE_TEST_SUITE_P(dimensions, LinearGaussian, testing::Values(5, 20));
 
-// ---- curved: z2 + b (z1^2 - 1) is read; given z1 the rest is Gaussian, so moments are integrals over z1 alone
+// ---- curved: z2 + b (z1^2 - 1) is read; given z1 the rest is Gaussian, so moments are integrals over z1
+// alone
 
 TEST(sampler, follows_a_curved_ridge) {
   constexpr double kBend = 1.0, kNoise = 0.2, kRead = 1.0;
@@ -124,13 +131,16 @@ TEST(sampler, follows_a_curved_ridge) {
   problem.dimensions = 4;  // two more that no reading speaks of
   problem.data = VectorXd::Constant(1, kRead);
   problem.sd = VectorXd::Constant(1, kNoise);
-  problem.g = [](const VectorXd& z) -> VectorXd { return VectorXd::Constant(1, z[1] + kBend * (z[0] * z[0] - 1)); };
+  problem.g = [](const VectorXd& z) -> VectorXd {
+    return VectorXd::Constant(1, z[1] + kBend * (z[0] * z[0] - 1));
+  };
 
   double mass = 0, z0_square = 0, z1_mean = 0, z1_square = 0;
   const double total = 1 + kNoise * kNoise, step = 1e-3;
   for (double z = -8; z <= 8; z += step) {
     const double left = kRead - kBend * (z * z - 1);
-    const double w = std::exp(normal_log_density(z, 0, 1) + normal_log_density(left, 0, std::sqrt(total))) * step;
+    const double w =
+        std::exp(normal_log_density(z, 0, 1) + normal_log_density(left, 0, std::sqrt(total))) * step;
     const double mean = left / total, variance = kNoise * kNoise / total;
     mass += w;
     z0_square += w * z * z;
@@ -143,9 +153,12 @@ TEST(sampler, follows_a_curved_ridge) {
   EXPECT_GE(draws.effective, 1100);
   const double error = 4.5 / std::sqrt(draws.effective);
   EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[0]; }), 0, error * std::sqrt(z0_square));
-  EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[0] * z[0]; }), z0_square, error * 1.5 * z0_square);
-  EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[1]; }), z1_mean, error * std::sqrt(z1_square - z1_mean * z1_mean));
-  EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[1] * z[1]; }), z1_square, error * 1.5 * z1_square);
+  EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[0] * z[0]; }), z0_square,
+              error * 1.5 * z0_square);
+  EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[1]; }), z1_mean,
+              error * std::sqrt(z1_square - z1_mean * z1_mean));
+  EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[1] * z[1]; }), z1_square,
+              error * 1.5 * z1_square);
   EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[2]; }), 0, error);
   EXPECT_NEAR(expectation(draws, [](const VectorXd& z) { return z[3] * z[3]; }), 1, error * std::sqrt(2.0));
   EXPECT_NEAR(draws.log_evidence, std::log(mass), error);
@@ -178,9 +191,9 @@ TEST(sampler, finds_two_peaks_within_reach_of_the_prior) {
   EXPECT_EQ(misses(problem, 20), 0);
 }
 
-// Known weakness: a peak that no draw ever visits leaves no trace in the weights, so a good effective size does not
-// prove that there is no other. Here the peaks lie six prior sds apart, each a tenth of a sd wide in three directions.
-// What is held is only that most seeds find both (docs/model/sampler.md).
+// Known weakness: a peak that no draw ever visits leaves no trace in the weights, so a good effective size
+// does not prove that there is no other. Here the peaks lie six prior sds apart, each a tenth of a sd wide in
+// three directions. What is held is only that most seeds find both (docs/model/sampler.md).
 TEST(sampler, mostly_finds_two_narrow_peaks_far_apart) {
   Problem problem;
   problem.dimensions = 5;
@@ -197,8 +210,8 @@ TEST(sampler, mostly_finds_two_narrow_peaks_far_apart) {
 TEST(sampler, without_data_the_draws_are_the_priors) {
   SamplerOptions options;
   options.round = 4000;
-  const WeightedDraws draws =
-      sample_posterior(6, [](const MatrixXd&, int, int count, double* out) { std::fill(out, out + count, 0.0); }, {}, options);
+  const WeightedDraws draws = sample_posterior(
+      6, [](const MatrixXd&, int, int count, double* out) { std::fill(out, out + count, 0.0); }, {}, options);
   EXPECT_EQ(draws.z.cols(), 4000);
   EXPECT_NEAR(draws.effective, 4000, 1e-6);
   EXPECT_NEAR(draws.log_evidence, 0, 1e-12);
@@ -206,7 +219,8 @@ TEST(sampler, without_data_the_draws_are_the_priors) {
   const MatrixXd covariance = covariance_of(draws);
   for (int i = 0; i < 6; ++i) {
     EXPECT_NEAR(mean[i], 0, 4.5 / std::sqrt(4000));
-    for (int j = 0; j <= i; ++j) EXPECT_NEAR(covariance(i, j), i == j, 4.5 * std::sqrt((1 + (i == j)) / 4000.0));
+    for (int j = 0; j <= i; ++j)
+      EXPECT_NEAR(covariance(i, j), i == j, 4.5 * std::sqrt((1 + (i == j)) / 4000.0));
   }
 }
 
@@ -239,10 +253,10 @@ TEST(sampler, one_seed_gives_one_answer_however_the_threads_run) {
 
 TEST(effective_size, has_its_identities) {
   EXPECT_DOUBLE_EQ(effective_size({1, 1, 1, 1}), 4);
-  EXPECT_DOUBLE_EQ(effective_size({5, 5, 5, 5}), 4);        // the sum does not matter
+  EXPECT_DOUBLE_EQ(effective_size({5, 5, 5, 5}), 4);  // the sum does not matter
   EXPECT_DOUBLE_EQ(effective_size({0, 0, 3}), 1);
   EXPECT_DOUBLE_EQ(effective_size({1, 1, 0, 0}), 2);
-  EXPECT_DOUBLE_EQ(effective_size({2, 1}), 9.0 / 5);        // (sum)^2 / sum of squares
+  EXPECT_DOUBLE_EQ(effective_size({2, 1}), 9.0 / 5);  // (sum)^2 / sum of squares
   EXPECT_EQ(effective_size({}), 0);
   EXPECT_EQ(effective_size({0, 0}), 0);
 }
@@ -299,7 +313,8 @@ TEST(thin, keeps_heavy_draws_with_their_weight_and_evens_out_the_rest) {
   for (std::size_t i = 0; i < some.weight.size(); ++i) {
     if (some.weight[i] > lightest * (1 + 1e-9)) {
       ++heavy_after;
-      EXPECT_NEAR(some.weight[i], draws.weight[static_cast<std::size_t>(some.z(1, static_cast<Eigen::Index>(i)))], 1e-12);
+      EXPECT_NEAR(some.weight[i],
+                  draws.weight[static_cast<std::size_t>(some.z(1, static_cast<Eigen::Index>(i)))], 1e-12);
     }
   }
   EXPECT_EQ(heavy_before, heavy_after);

@@ -19,14 +19,15 @@ using tests::log_from;
 constexpr double kExact = 0.005;  // the worked examples are asserted to half a percent
 
 loop::State<double> dosed(const std::string& amount_and_unit, const std::string& substance, double litres) {
-  const loop::Timeline t = clock_of(log_from("2026-03-02T08:00,dose," + amount_and_unit + "," + substance + ",\n", "", litres));
+  const loop::Timeline t =
+      clock_of(log_from("2026-03-02T08:00,dose," + amount_and_unit + "," + substance + ",\n", "", litres));
   EXPECT_EQ(t.events.size(), 1u);
   EXPECT_NEAR(t.events.at(0).day, 1, 1e-9);
   return std::get<loop::DoseEvent>(t.events.at(0).what).change;
 }
 
-// Worked examples by stoichiometry with IUPAC 2021 masses, and for ammonia water the density of Cooley's table
-// (0.960 at 10.119 %); worked outside this program.
+// Worked examples by stoichiometry with IUPAC 2021 masses, and for ammonia water the density of Cooley's
+// table (0.960 at 10.119 %); worked outside this program.
 TEST(timeline, weighed_and_measured_doses_meet_the_worked_examples) {
   const auto chloride = dosed("7.637,g", "ammonium chloride", 1000);
   EXPECT_NEAR(chloride.tan, 2.00, 2.00 * kExact);
@@ -65,8 +66,10 @@ TEST(timeline, urea_changes_nothing_but_urea_at_once) {
 }
 
 TEST(timeline, a_kilogram_is_a_thousand_grams_and_a_litre_a_thousand_millilitres) {
-  EXPECT_NEAR(dosed("0.1,kg", "sodium bicarbonate", 1000).alk, dosed("100,g", "sodium bicarbonate", 1000).alk, 1e-12);
-  EXPECT_NEAR(dosed("0.1,L", "ammonia solution 10 %", 1000).tan, dosed("100,mL", "ammonia solution 10 %", 1000).tan, 1e-12);
+  EXPECT_NEAR(dosed("0.1,kg", "sodium bicarbonate", 1000).alk, dosed("100,g", "sodium bicarbonate", 1000).alk,
+              1e-12);
+  EXPECT_NEAR(dosed("0.1,L", "ammonia solution 10 %", 1000).tan,
+              dosed("100,mL", "ammonia solution 10 %", 1000).tan, 1e-12);
 }
 
 // 1 mg/L as NH3 is 14.007/17.031 mg N/L.
@@ -80,7 +83,8 @@ TEST(timeline, a_dose_logged_by_its_effect_acts_on_the_water_as_it_is) {
   loop::State<double> water{};
   water.tan = 1;
   const auto apply = [&](const std::string& value, const std::string& substance) {
-    const loop::Timeline t = clock_of(log_from("2026-03-02T08:00,dose," + value + ",mg/L," + substance + ",\n", kAmmoniaKit));
+    const loop::Timeline t =
+        clock_of(log_from("2026-03-02T08:00,dose," + value + ",mg/L," + substance + ",\n", kAmmoniaKit));
     return loop::apply_event(q, t.events.at(0), water);
   };
   EXPECT_NEAR(apply("to 4", "ammonium chloride").tan, 4 * kNitrogenInNh3, 1e-5);
@@ -99,14 +103,16 @@ TEST(timeline, a_water_change_dilutes_by_its_share_or_its_litres) {
   water.tan = 4, water.no3 = 20, water.alk = 1;
   const auto after = [&](const std::string& what, const std::string& value, double volume_factor) {
     q.volume_factor = volume_factor;
-    const loop::Timeline t = clock_of(log_from("2026-03-02T08:00," + what + "," + value + ",tap,\n", "[source_water]\ndisinfectant = \"none\"\n", 400));
+    const loop::Timeline t = clock_of(log_from("2026-03-02T08:00," + what + "," + value + ",tap,\n",
+                                               "[source_water]\ndisinfectant = \"none\"\n", 400));
     return loop::apply_event(q, t.events.at(0), water);
   };
   // 4 -> 1 mg/L by one change of three quarters (mass balance).
   EXPECT_NEAR(after("water change", "75,%", 1).tan, 1, 1e-12);
   EXPECT_NEAR(after("water change", "300,L", 1).tan, 1, 1e-12);
-  EXPECT_NEAR(after("water change", "75,%", 1.2).tan, 1, 1e-12);         // a share is a share
-  EXPECT_NEAR(after("water change", "300,L", 1.2).tan, 4 - 4 * 0.625, 1e-12);  // litres of more water are less
+  EXPECT_NEAR(after("water change", "75,%", 1.2).tan, 1, 1e-12);  // a share is a share
+  EXPECT_NEAR(after("water change", "300,L", 1.2).tan, 4 - 4 * 0.625,
+              1e-12);  // litres of more water are less
   EXPECT_NEAR(after("water change", "50,%", 1).alk, 2, 1e-12);
   // What evaporated left its solutes behind, so topping up takes nothing away and brings what it holds.
   EXPECT_NEAR(after("top-up", "40,L", 1).tan, 4, 1e-12);
@@ -121,31 +127,39 @@ loop::WaterEvent change_with(const std::string& rows, const std::string& source)
   throw std::runtime_error("no water event");
 }
 
-// 2.100 g of sodium thiosulfate pentahydrate take 1.5 mg/L of chlorine out of 200 L (seven grams per gram; worked
-// example). A fifth of the water with 1 mg/L is a full hit (estimate, docs/model/deeds.md).
+// 2.100 g of sodium thiosulfate pentahydrate take 1.5 mg/L of chlorine out of 200 L (seven grams per gram;
+// worked example). A fifth of the water with 1 mg/L is a full hit (estimate, docs/model/deeds.md).
 TEST(timeline, thiosulfate_answers_for_chlorine) {
   const std::string chlorine = "disinfectant = \"chlorine\"\ndisinfectant_mg_l_cl2 = 1.5\n";
   const std::string change = "2026-03-02T08:00,water change,200,L,tap,\n";
   const auto with = [&](const std::string& grams, const std::string& at) {
-    return change_with("2026-03-02T" + at + ",dose," + grams + ",g,sodium thiosulfate pentahydrate,\n" + change, chlorine);
+    return change_with(
+        "2026-03-02T" + at + ",dose," + grams + ",g,sodium thiosulfate pentahydrate,\n" + change, chlorine);
   };
   EXPECT_EQ(change_with(change, chlorine).kill_strength, 1);
   EXPECT_NEAR(with("2.100", "07:50").kill_strength, 0, 0.005);
   EXPECT_NEAR(with("1.050", "07:50").kill_strength, 0.5 * 1.5, 0.005);
   EXPECT_EQ(with("5", "07:50").kill_strength, 0);
-  EXPECT_EQ(with("5", "08:30").kill_strength, 0);   // just afterwards still helps
-  EXPECT_EQ(with("5", "12:00").kill_strength, 1);   // hours later it does not
+  EXPECT_EQ(with("5", "08:30").kill_strength, 0);  // just afterwards still helps
+  EXPECT_EQ(with("5", "12:00").kill_strength, 1);  // hours later it does not
   EXPECT_EQ(change_with(change, "disinfectant = \"none\"\n").kill_strength, 0);
 }
 
 // Of 2.5 mg/L of chloramine (as Cl2) 0.4939 mg/L of nitrogen stay as ammonia (worked example).
 TEST(timeline, chloramine_brings_its_ammonia) {
-  EXPECT_NEAR(change_with("2026-03-02T08:00,water change,50,%,tap,\n", "disinfectant = \"chloramine\"\ndisinfectant_mg_l_cl2 = 2.5\n").source_tan, 0.4939, 0.0005);
-  EXPECT_EQ(change_with("2026-03-02T08:00,water change,50,%,tap,\n", "disinfectant = \"chlorine\"\n").source_tan, 0);
+  EXPECT_NEAR(change_with("2026-03-02T08:00,water change,50,%,tap,\n",
+                          "disinfectant = \"chloramine\"\ndisinfectant_mg_l_cl2 = 2.5\n")
+                  .source_tan,
+              0.4939, 0.0005);
+  EXPECT_EQ(
+      change_with("2026-03-02T08:00,water change,50,%,tap,\n", "disinfectant = \"chlorine\"\n").source_tan,
+      0);
 }
 
 TEST(timeline, temperature_is_linear_between_readings_and_typical_before_and_a_week_after) {
-  const loop::Timeline t = clock_of(log_from("2026-03-03T08:00,temperature,18,degC,,\n2026-03-07T08:00,temperature,26,degC,,\n", "typical_temperature_c = 21\n"));
+  const loop::Timeline t =
+      clock_of(log_from("2026-03-03T08:00,temperature,18,degC,,\n2026-03-07T08:00,temperature,26,degC,,\n",
+                        "typical_temperature_c = 21\n"));
   const auto at = [&](double day) { return t.environment(day).temperature_c; };
   EXPECT_NEAR(at(0), 21, 1e-9);
   EXPECT_NEAR(at(1.99), 21, 1e-9);
@@ -157,21 +171,25 @@ TEST(timeline, temperature_is_linear_between_readings_and_typical_before_and_a_w
 }
 
 TEST(timeline, readings_after_the_moment_are_not_used_but_deeds_are) {
-  const records::LoopLog log = log_from("2026-03-03T08:00,temperature,18,degC,,\n2026-03-07T08:00,temperature,26,degC,,\n"
-                                        "2026-03-09T08:00,dose,5,g,ammonium chloride,\n2026-03-10T08:00,oxygen,3,mg/L,,\n");
+  const records::LoopLog log = log_from(
+      "2026-03-03T08:00,temperature,18,degC,,\n2026-03-07T08:00,temperature,26,degC,,\n"
+      "2026-03-09T08:00,dose,5,g,ammonium chloride,\n2026-03-10T08:00,oxygen,3,mg/L,,\n");
   const records::Instant start = tests::start_instant(log);
   const loop::Timeline early = timeline_from_log(log, start, records::plus_days(start, 3), 20, false);
   EXPECT_NEAR(early.environment(6).temperature_c, 18, 1e-9);
   EXPECT_GT(early.environment(10).oxygen_mg_l, 6);
   EXPECT_EQ(early.events.size(), 1u);
-  EXPECT_NEAR(timeline_from_log(log, start, records::plus_days(start, 20), 20, false).environment(9.5).oxygen_mg_l, 3, 1e-9);
+  EXPECT_NEAR(
+      timeline_from_log(log, start, records::plus_days(start, 20), 20, false).environment(9.5).oxygen_mg_l, 3,
+      1e-9);
 }
 
-// 100 g of feed with 32 % protein give 2.944 g of ammonia nitrogen a day at 0.092 g/g (common design figure, from
-// memory), and hold 16 % of the protein as nitrogen.
+// 100 g of feed with 32 % protein give 2.944 g of ammonia nitrogen a day at 0.092 g/g (common design figure,
+// from memory), and hold 16 % of the protein as nitrogen.
 TEST(timeline, feed_goes_through_the_fish_or_rots) {
   const std::string feed = "2026-03-02T08:00,feed,100,g,32 % protein,\n";
-  const loop::Loads with_fish = clock_of(log_from("2026-03-01T09:00,fish in,20,,tilapia,\n" + feed)).loads_at(1.5);
+  const loop::Loads with_fish =
+      clock_of(log_from("2026-03-01T09:00,fish in,20,,tilapia,\n" + feed)).loads_at(1.5);
   EXPECT_NEAR(with_fish.feed_protein_mg_l_d * 0.092, 2.944, 1e-9);
   EXPECT_EQ(with_fish.feed_n_org_mg_l_d, 0);
   const loop::Timeline without = clock_of(log_from(feed));
@@ -183,16 +201,20 @@ TEST(timeline, feed_goes_through_the_fish_or_rots) {
 
 TEST(timeline, feed_without_a_stated_protein_has_32_percent) {
   const auto load = [](const std::string& detail) {
-    return clock_of(log_from("2026-03-02T08:00,feed,100,g," + detail + ",\n")).loads_at(1.5).feed_n_org_mg_l_d;
+    return clock_of(log_from("2026-03-02T08:00,feed,100,g," + detail + ",\n"))
+        .loads_at(1.5)
+        .feed_n_org_mg_l_d;
   };
   EXPECT_NEAR(load(""), load("32 % protein"), 1e-12);
   EXPECT_NEAR(load("48 % protein"), 1.5 * load("32 % protein"), 1e-9);
 }
 
 TEST(timeline, fish_that_nobody_is_said_to_feed_have_an_unknown_load) {
-  const loop::Timeline from_start = clock_of(log_from("2026-03-02T08:00,note,,,hello,\n", "start = \"fish\"\n"));
+  const loop::Timeline from_start =
+      clock_of(log_from("2026-03-02T08:00,note,,,hello,\n", "start = \"fish\"\n"));
   EXPECT_EQ(from_start.loads_at(0.5).unknown_feed, 1);
-  const records::LoopLog later = log_from("2026-03-05T08:00,fish in,20,,tilapia,\n2026-03-10T08:00,fish out,20,,tilapia,\n");
+  const records::LoopLog later =
+      log_from("2026-03-05T08:00,fish in,20,,tilapia,\n2026-03-10T08:00,fish out,20,,tilapia,\n");
   EXPECT_TRUE(uses_of(later).unknown_feed);
   EXPECT_EQ(clock_of(later).loads_at(3.5).unknown_feed, 0);
   EXPECT_EQ(clock_of(later).loads_at(4.5).unknown_feed, 1);
@@ -205,20 +227,24 @@ TEST(timeline, fish_that_nobody_is_said_to_feed_have_an_unknown_load) {
 
 // Clocks go forward in Central Europe on 29 March 2026: 08:00 there is 07:00 UTC before and 06:00 UTC after.
 TEST(timeline, the_plan_looks_at_eight_local_time_through_a_change_of_clocks) {
-  const records::LoopLog log = log_from("2026-03-26T12:00,ammonia,1,mg/L as N,,\n", "time_zone = \"Europe/Vienna\"\n");
+  const records::LoopLog log =
+      log_from("2026-03-26T12:00,ammonia,1,mg/L as N,,\n", "time_zone = \"Europe/Vienna\"\n");
   const records::Instant start = tests::start_instant(log), as_of = log.entries.back().when;
-  const loop::Timeline t = timeline_from_log(log, start, as_of, records::days_between(start, as_of) + 6, true);
+  const loop::Timeline t =
+      timeline_from_log(log, start, as_of, records::days_between(start, as_of) + 6, true);
   ASSERT_EQ(t.look_days.size(), 6u);
   EXPECT_GT(t.look_days.front(), records::days_between(start, as_of));
   std::vector<std::string> clocks;
   for (double day : t.look_days) clocks.push_back(records::to_utc_text(records::plus_days(start, day)));
-  EXPECT_EQ(clocks, (std::vector<std::string>{"2026-03-27T07:00:00Z", "2026-03-28T07:00:00Z", "2026-03-29T06:00:00Z",
-                                              "2026-03-30T06:00:00Z", "2026-03-31T06:00:00Z", "2026-04-01T06:00:00Z"}));
+  EXPECT_EQ(clocks, (std::vector<std::string>{"2026-03-27T07:00:00Z", "2026-03-28T07:00:00Z",
+                                              "2026-03-29T06:00:00Z", "2026-03-30T06:00:00Z",
+                                              "2026-03-31T06:00:00Z", "2026-04-01T06:00:00Z"}));
   EXPECT_TRUE(timeline_from_log(log, start, as_of, 60, false).look_days.empty());
 }
 
 TEST(timeline, the_plan_begins_after_the_logs_last_entry_of_any_kind) {
-  const records::LoopLog log = log_from("2026-03-04T12:00,ammonia,1,mg/L as N,,\n2026-03-20T12:00,note,,,still there,\n");
+  const records::LoopLog log =
+      log_from("2026-03-04T12:00,ammonia,1,mg/L as N,,\n2026-03-20T12:00,note,,,still there,\n");
   const records::Instant start = tests::start_instant(log);
   const loop::Timeline t = timeline_from_log(log, start, records::plus_days(start, 5), 30, true);
   ASSERT_FALSE(t.look_days.empty());
@@ -229,7 +255,8 @@ TEST(timeline, the_plan_begins_after_the_logs_last_entry_of_any_kind) {
 }
 
 TEST(timeline, a_new_volume_counts_for_what_follows) {
-  const loop::Timeline t = clock_of(log_from("2026-03-02T08:00,volume,500,L,half drained,\n2026-03-03T08:00,dose,7.637,g,ammonium chloride,\n"));
+  const loop::Timeline t = clock_of(log_from(
+      "2026-03-02T08:00,volume,500,L,half drained,\n2026-03-03T08:00,dose,7.637,g,ammonium chloride,\n"));
   EXPECT_NEAR(std::get<loop::VolumeEvent>(t.events.at(0).what).ratio, 0.5, 1e-12);
   EXPECT_NEAR(std::get<loop::DoseEvent>(t.events.at(1).what).change.tan, 4.00, 4.00 * kExact);
 }
