@@ -1,0 +1,4 @@
+// SPDX-License-Identifier: Apache-2.0
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({ test: { include: ['test/**/*.test.ts'], environment: 'node' } });
