@@ -16,6 +16,7 @@
 
 #include "infer/forecast.hpp"
 #include "infer/random.hpp"
+#include "infer/unlogged.hpp"
 #include "simulated_loop.hpp"
 
 using namespace helmwater;
@@ -72,7 +73,7 @@ int main(int argc, char** argv) {
   }
   std::map<std::string, std::map<int, Cell>> cells;
   std::vector<double> seconds, effective;
-  int thin_runs = 0;
+  int thin_runs = 0, suspicions = 0;
   for (int t = 0; t < truths; ++t) {
     const tests::SimulatedLoop made = tests::simulate_loop(seed, t, days.back());
     for (int day : days) {
@@ -87,7 +88,9 @@ int main(int argc, char** argv) {
       seconds.push_back(std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count());
       effective.push_back(posterior.draws.effective);
       thin_runs += posterior.draws.effective < 1000;
-      const infer::Forecast truth = infer::forecast(log, tests::truth_as_posterior(made, log, as_of), 60, true);
+      const infer::Unlogged suspected = infer::unlogged_in(log, *log.loop.started, as_of);
+      suspicions += suspected.steady || !suspected.additions.empty();
+      const infer::Forecast truth = infer::forecast(tests::unread(log), tests::truth_as_posterior(made, log, as_of), 60, true);
 
       const infer::Draws random(seed, 0xca11b0u + static_cast<std::uint32_t>(t));
       std::uint32_t draw = static_cast<std::uint32_t>(day) * 100;
@@ -141,6 +144,7 @@ int main(int argc, char** argv) {
   std::sort(effective.begin(), effective.end());
   std::printf("effective size: median %.0f, lowest %.0f; below 1000 in %d of %zu runs\n", effective[effective.size() / 2],
               effective.front(), thin_runs, effective.size());
+  std::printf("additions nobody logged suspected, though there were none: in %d of %zu runs\n", suspicions, effective.size());
   std::printf("posterior and 60-day forecast: median %.2f s, longest %.2f s\n", seconds[seconds.size() / 2], seconds.back());
   std::printf(good ? "calibrated\n" : "NOT calibrated\n");
   return good ? 0 : 1;

@@ -68,6 +68,14 @@ records::LoopLog cut(const records::LoopLog& log, records::Instant as_of) {
   return some;
 }
 
+records::LoopLog unread(const records::LoopLog& log) {
+  records::LoopLog deeds = log;
+  for (records::Entry& e : deeds.entries) {
+    if (std::holds_alternative<records::Reading>(e.body)) e.body = records::Note{};
+  }
+  return deeds;
+}
+
 SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days) {
   const infer::Draws random(seed, 0x51000000u + static_cast<std::uint32_t>(index));
   SimulatedLoop made;
@@ -120,7 +128,8 @@ SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days) {
       add(at, r);
     }
     const infer::Evidence evidence = infer::evidence_from_log(made.log, kStart);
-    const infer::Priors priors(made.log, evidence);
+    // The truth knows its deeds; what the inference would suspect from readings (additions nobody logged) is not in it.
+    const infer::Priors priors(made.log, evidence, kStart);
     if (made.truth.empty()) {
       for (int d = 0; d < priors.dimensions(); ++d) {
         made.truth.push_back(random.normal(1, static_cast<std::uint32_t>(d)));
@@ -128,7 +137,7 @@ SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days) {
     }
     const infer::Member member = priors.member(made.truth.data());
     const loop::Timeline timeline =
-        infer::timeline_from_log(made.log, kStart, records::plus_days(kStart, at), at, false);
+        infer::timeline_from_log(made.log, kStart, kStart, at, false);
     loop::GridSteps fine;
     fine.refine = 3;
     const loop::Grid grid = loop::make_grid(timeline, {at}, {}, at, fine);
@@ -162,7 +171,7 @@ infer::Posterior truth_as_posterior(const SimulatedLoop& loop, const records::Lo
   p.as_of = as_of;
   p.start = kStart;
   p.evidence = infer::evidence_from_log(log, kStart);
-  p.priors = std::make_shared<infer::Priors>(log, p.evidence);
+  p.priors = std::make_shared<infer::Priors>(log, p.evidence, kStart);
   p.draws.z = Eigen::Map<const Eigen::VectorXd>(loop.truth.data(), static_cast<Eigen::Index>(loop.truth.size()));
   p.draws.weight = {1.0};
   return p;

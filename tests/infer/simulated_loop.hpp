@@ -24,7 +24,10 @@ SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days);
 // The log as it stood at `as_of`.
 records::LoopLog cut(const records::LoopLog& log, records::Instant as_of);
 
-// A posterior that is just the truth, to be forecast like any other.
+// The log with a note in place of each reading: what really happened, for forecasting the truth.
+records::LoopLog unread(const records::LoopLog& log);
+
+// A posterior that is just the truth, to be forecast like any other, with the unread log.
 infer::Posterior truth_as_posterior(const SimulatedLoop& loop, const records::LoopLog& log, records::Instant as_of);
 
 }  // namespace helmwater::tests
