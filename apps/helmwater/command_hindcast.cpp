@@ -54,7 +54,7 @@ Command add_hindcast(CLI::App& program) {
   sub->add_option("--horizon", options->horizon, "days after each moment, 0.25 to 60 (default 7)")->check(number_between(0.25, 60.0));
   sub->add_option("--members", options->members, "how many possible loops are followed, 100 to 100000 (default 4000)")
       ->check(CLI::Range(100, 100000));
-  sub->add_option("--seed", options->seed, "of the random numbers, 0 or more (default 1)")->check(CLI::NonNegativeNumber);
+  sub->add_option("--seed", options->seed, "of the random numbers, 0 or more (default 1)")->check(number_between(0, 1e15));
   sub->add_flag("--json", options->json, "machine-readable");
   return {sub, [options] { return run(*options); }};
 }

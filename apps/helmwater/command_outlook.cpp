@@ -60,7 +60,7 @@ Command add_outlook(CLI::App& program) {
   sub->add_option("--days", options->days, "how far ahead, 1 to 365 (default 60)")->check(number_between(1.0, 365.0));
   sub->add_option("--members", options->members, "how many possible loops are followed, 100 to 100000 (default 4000)")
       ->check(CLI::Range(100, 100000));
-  sub->add_option("--seed", options->seed, "of the random numbers, 0 or more (default 1)")->check(CLI::NonNegativeNumber);
+  sub->add_option("--seed", options->seed, "of the random numbers, 0 or more (default 1)")->check(number_between(0, 1e15));
   sub->add_option("--plan", options->plan, "\"none\": nothing is done after the log's end")->check(CLI::IsMember({"none"}));
   sub->add_flag("--json", options->json, "machine-readable");
   return {sub, [options] { return run(*options); }};

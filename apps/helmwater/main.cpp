@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
 #include <exception>
 #include <iostream>
 #include <vector>
@@ -12,7 +13,7 @@ int main(int argc, char** argv) {
   program.require_subcommand(1);
   const std::vector<Command> commands{add_outlook(program), add_hindcast(program), add_explain(program),
                                       add_import(program), add_water(program)};
-  if (argc > 1 && argv[1][0] != '-' && program.get_subcommand_no_throw(argv[1]) == nullptr) {
+  if (argc > 1 && argv[1][0] != '-' && std::none_of(commands.begin(), commands.end(), [&](const Command& c) { return c.subcommand->get_name() == argv[1]; })) {
     std::cerr << "helmwater: there is no command \"" << argv[1] << "\"; there are:";
     for (const Command& command : commands) std::cerr << ' ' << command.subcommand->get_name();
     std::cerr << ". helmwater --help says what each answers.\n";
