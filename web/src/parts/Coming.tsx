@@ -12,8 +12,8 @@ export function Coming({ dates }: { dates: Milestone[] }) {
           <div key={date.name}>
             <dt>{date.label}</dt>
             <dd class={date.kind === 'cannot_tell' || date.kind === 'not_in_sight' ? 'when remark' : 'when'}>{date.headline}</dd>
-            <dd class="small known">{date.known}</dd>
-            <dd class="small span">{date.range}</dd>
+            <dd class={date.range ? 'small known' : 'small known alone'}>{date.known}</dd>
+            {date.range && <dd class="small span">{date.range}</dd>}
           </div>
         ))}
       </dl>

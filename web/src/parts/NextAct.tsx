@@ -3,9 +3,10 @@
 import type { Advice } from '../contract';
 import { t } from '../locale/text';
 import { capital } from '../words/chance';
+import { formulas } from '../words/numbers';
 import { Caution } from './Caution';
 
-const reasons = (advice: Advice) => (advice.because.length ? capital(advice.because.join('; ')) + '.' : '');
+const reasons = (advice: Advice) => (advice.because.length ? formulas(capital(advice.because.join('; '))) + '.' : '');
 
 export function NextAct({ advice }: { advice: Advice[] }) {
   const [first, ...others] = advice;
@@ -15,7 +16,7 @@ export function NextAct({ advice }: { advice: Advice[] }) {
       <div class="beside">
         <div>
           <p class={first.urgency === 'now' ? 'small danger' : 'small'}>{t(`urgency.${first.urgency}`)}</p>
-          <h2 class="act">{first.text}</h2>
+          <h2 class="act">{formulas(first.text)}</h2>
           {reasons(first) && <p class="small">{reasons(first)}</p>}
         </div>
         <Caution lines={first.caution} />
@@ -24,7 +25,7 @@ export function NextAct({ advice }: { advice: Advice[] }) {
         <div key={other.code} class="beside also">
           <div>
             <p class="small">{t(`urgency.${other.urgency}`)}</p>
-            <p class="act">{other.text}</p>
+            <p class="act">{formulas(other.text)}</p>
             {reasons(other) && <p class="small">{reasons(other)}</p>}
           </div>
           <Caution lines={other.caution} />

@@ -55,8 +55,7 @@ export function WhatIf({ id, outlook, entries, kits, zone, name, usualCelsius, c
   const dates = milestones(outlook, kMilestones, zone), changed = shown ? milestones(shown.outlook, kMilestones, zone) : [];
   const now = ms(outlook.as_of)!, at = now + tried.wait * kDay;
   const planned: Deed[] = [];
-  if (tried.dose > 0) planned.push({ at, kind: 'dose', label: '', share: null, planned: true, line: null });
-  if (tried.buffer > 0) planned.push({ at: at + (tried.dose > 0 ? 0.6 * kDay : 0), kind: 'dose', label: '', share: null, planned: true, line: null });
+  if (tried.dose > 0 || tried.buffer > 0) planned.push({ at, kind: 'dose', label: '', share: null, planned: true, line: null });
   if (tried.celsius !== null) planned.push({ at: now, kind: 'temperature', label: '', share: null, planned: true, line: null });
   const warm = (celsius: number) => { const { value, unit } = temperature(celsius, settings.measures); return `${value.toFixed(0)} ${unit}`; };
   const chloride = shown?.amounts.ammonium_chloride_g, bicarbonate = shown?.amounts.potassium_bicarbonate_g;

@@ -36,10 +36,11 @@ const short = (label: string) => /^[\d.,]+\s*\S+/.exec(label)?.[0] ?? '';
 
 function Deeds({ deeds, layout, now }: { deeds: Deed[]; layout: Layout; now: number }) {
   let free = layout.x.x0 - 20;
-  const placed = deeds.map((deed) => {
+  const placed = deeds.map((deed, k) => {
     const x = layout.x(deed.at), text = deed.kind === 'dose' || deed.kind === 'top_up' || deed.kind === 'water_change' ? short(deed.label) : '';
-    const room = !layout.phone && x > free && text !== '' && !(x < layout.x(now) && x + 12 + text.length * 6.4 > layout.x(now) + 4);
-    if (room) free = x + 14 + text.length * 6.4;
+    const end = x + 14 + text.length * 6.4, next = deeds[k + 1];
+    const room = !layout.phone && x > free && text !== '' && !(x < layout.x(now) && end > layout.x(now) + 2) && !(next && layout.x(next.at) - 6 < end);
+    if (room) free = end;
     return { deed, x, text: room ? text : '' };
   });
   return (
@@ -62,7 +63,7 @@ function PanelView({ panel, layout, now, hair, letters }: { panel: Panel; layout
   const all = useMemo(() => ticks(test, panel.steps, y), [panel]);
   const top = panel.steps.at(-1);
   const q = valueAt(panel.all, hair ?? now);
-  const xNow = x(now), right = phone || layout.width - xNow < 190 || hair !== null;
+  const xNow = x(now), right = phone || layout.width - xNow < 190 || xNow - x.x0 < 190 || hair !== null;
   return (
     <g class={`t-${test}`}>
       {all.map((tick) => <line key={tick.value} class="grid" x1={x.x0} x2={x.x1} y1={y(tick.value)} y2={y(tick.value)} />)}
@@ -80,7 +81,7 @@ function PanelView({ panel, layout, now, hair, letters }: { panel: Panel; layout
       {top !== undefined && test !== 'ph' && test !== 'alkalinity' && top < y.high * 0.99 && (
         <g>
           <line class="chart-end" x1={x.x0} x2={x.x1} y1={y(top)} y2={y(top)} />
-          {y(top) > panel.top + 34 && <text class="remark halo" x={x.x0 + 5} y={y(top) - 5}>{t('sheet.chart_ends')}</text>}
+          {y(top) > panel.top + 40 && <text class="remark halo" x={x.x0 + 5} y={y(top) - 5}>{t('sheet.chart_ends')}</text>}
         </g>
       )}
       {panel.marks.map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} />)}

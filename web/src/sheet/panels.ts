@@ -56,7 +56,7 @@ export function layoutOf({ outlook, old, entries, kits, basis, width, window }: 
     const steps = stepsInPageUnits(kit, test).map((step) => step * shown.factor);
     const all = pointsOf(outlook.series, test, shown.factor);
     const points = windowed(all, window.from, window.to);
-    const before = old ? windowed(pointsOf(old.series, test, shown.factor), window.from, window.to) : [];
+    const before = old ? windowed(pointsOf(old.series, test, shown.factor), Math.max(window.from, Date.parse(old.as_of)), window.to) : [];
     const marks = marksOf(entries, test, kit, shown.factor).filter((mark) => mark.at >= window.from && mark.at <= window.to);
     const values = [...points, ...before].flatMap((point) => [point.q.p05, point.q.p95]);
     for (const mark of marks) for (const value of [mark.low, mark.high, mark.step, mark.centre]) if (value !== null) values.push(value);

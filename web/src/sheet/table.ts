@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The numbers of a sheet as rows: every reading with what was thought of the water at that time, and each coming day at noon.
 import type { Quantiles, Test } from '../contract';
+import { t } from '../locale/text';
 import { dateTime, dayMonth, kDay, nextDay, startOfDay } from '../words/dates';
 import { amount, ph } from '../words/numbers';
 import { valueAt } from './bands';
@@ -16,6 +17,7 @@ export function valueText(test: Test, q: Quantiles): string {
 }
 export function rangeText(test: Test, q: Quantiles): string {
   const low = shownNumber(test, q.p05), high = shownNumber(test, q.p95);
+  if (test !== 'ph' && q.p95 < 0.05) return t('range.under', { high: '0.05' });
   return low === high ? low : `${low} to ${high}`;
 }
 

@@ -9,6 +9,7 @@ export const kWindows: readonly WindowChoice[] = ['usual', 'close', 'whole'];
 
 export function windowOf(choice: WindowChoice, outlook: Outlook, zone: string): SheetWindow {
   const now = ms(outlook.as_of)!, first = ms(outlook.series[0]?.when) ?? now, last = ms(outlook.series.at(-1)?.when) ?? now;
+  if (outlook.readings_used === 0 && choice === 'usual') choice = 'whole';
   const running = outlook.stage.name === 'running';
   const behind = choice === 'whole' ? Infinity : choice === 'close' ? 7 : running ? 28 : 60;
   const ahead = choice === 'whole' ? Infinity : choice === 'close' ? 7 : 30;
