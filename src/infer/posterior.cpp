@@ -82,7 +82,8 @@ Met met_of(const BlockWater& water, int lane) {
 Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& options) {
   Posterior posterior;
   posterior.as_of = options.as_of;
-  posterior.start = start_of(log, options.as_of);
+  // Asked about a moment before the first entry of a loop whose start nobody wrote: it starts then.
+  posterior.start = log.loop.started ? *log.loop.started : std::min(start_of(log, options.as_of), options.as_of);
   posterior.evidence = evidence_from_log(log, posterior.start);
   posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of);
   const std::vector<Observation> used = up_to(posterior.evidence.observations, options.as_of);
