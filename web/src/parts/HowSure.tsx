@@ -63,7 +63,7 @@ export function HowSure({ outlook, id, zone }: { outlook: Outlook; id: string | 
         <p class="small">{t(share < 0.05 ? 'sure.members_thin' : 'sure.members', { effective: grouped(outlook.effective_members), members: grouped(outlook.members) })}</p>
       </>}
       {id && outlook.readings_used > 0 && <>
-        <h3 class="sub">{t('look_back.head')}</h3>
+        <h3 class={asked ? 'sub' : 'sub on-screen'}>{t('look_back.head')}</h3>
         {!asked && <button type="button" class="on-screen" onClick={() => ask(true)}>{t('look_back.ask')}</button>}
         {answer.slow && <Progress text={t('look_back.working')} usualMs={8000} />}
         {answer.error && <ErrorNote error={answer.error} again={answer.again} />}

@@ -82,8 +82,8 @@ export function WhatIf({ id, outlook, entries, kits, zone, name, usualCelsius, c
         {(chloride != null || bicarbonate != null || shown.cautions.length > 0) && (
           <div class="beside amounts">
             <div>
-              {chloride != null && <p><span class="amount">{t('what_if.grams', { grams: grams(chloride) })}</span> {t('what_if.chloride')}</p>}
-              {bicarbonate != null && <p><span class="amount">{t('what_if.grams', { grams: grams(bicarbonate) })}</span> {t('what_if.bicarbonate')}</p>}
+              {chloride != null && <p><span class="amount">{t('what_if.grams', { grams: grams(chloride) })}</span> <span>{t('what_if.chloride')}</span></p>}
+              {bicarbonate != null && <p><span class="amount">{t('what_if.grams', { grams: grams(bicarbonate) })}</span> <span>{t('what_if.bicarbonate')}</span></p>}
             </div>
             <Caution lines={shown.cautions} />
           </div>

@@ -5,6 +5,7 @@ import { useId, useMemo, useState } from 'preact/hooks';
 import type { Entry, Kit, Outlook } from '../contract';
 import { t } from '../locale/text';
 import { useSettings } from '../settings';
+import { usePaper } from '../parts/usePaper';
 import { useWidth } from '../parts/useWidth';
 import { civil, clock, dayMonth, dayNumber, kDay, ms, nextDay, startOfDay, weekdayDate } from '../words/dates';
 import type { LetteredDoubt } from '../words/doubts';
@@ -23,6 +24,8 @@ export interface SheetProps {
   outlook: Outlook; entries: Entry[]; kits: Kit[]; zone: string; dates: Milestone[]; doubts: LetteredDoubt[]; story: string;
   nowLabel: string; old?: Outlook | null; oldLabel?: string; planned?: Deed[]; name: string;
 }
+
+const kPaperWidth = 688;  // px between the margins of an A4 page; the dates stand in words below
 
 export function deedsOf(entries: Entry[]): Deed[] {
   return entries.flatMap((entry) => {
@@ -129,13 +132,14 @@ export function Sheet(props: SheetProps) {
   const [choice, choose] = useState<WindowChoice>('usual');
   const [hair, setHair] = useState<number | null>(null);
   const id = useId();
+  const paper = usePaper();
   const now = ms(outlook.as_of)!;
-  const layout = useMemo(() => layoutOf({ outlook, old, entries, kits, basis: settings.basis, width: Math.max(300, width || 300), window: windowOf(choice, outlook, zone) }),
-    [outlook, old, entries, kits, settings.basis, width, choice, zone]);
+  const layout = useMemo(() => layoutOf({ outlook, old, entries, kits, basis: settings.basis, width: paper ? kPaperWidth : Math.max(300, width || 300), paper, window: windowOf(choice, outlook, zone) }),
+    [outlook, old, entries, kits, settings.basis, width, choice, zone, paper]);
   const { x } = layout;
   const letters = new Map(doubts.map((doubt) => [doubt.entry.line, doubt.letter]));
   const deeds = [...deedsOf(entries), ...(props.planned ?? [])].filter((deed) => deed.at >= x.from && deed.at <= x.to).sort((a, b) => a.at - b.at);
-  const datesTop = layout.height + 6, height = datesTop + dates.length * kDateRow;
+  const datesTop = layout.height + 6, height = paper ? layout.height : datesTop + dates.length * kDateRow;
   const xNow = x(now);
 
   const hold = (at: number) => setHair(Math.min(x.to, Math.max(x.from, at)));
@@ -186,7 +190,7 @@ export function Sheet(props: SheetProps) {
               <line class="hair" x1={x(hair)} x2={x(hair)} y1={24} y2={layout.plotBottom} />
               <text class="now-label halo" x={Math.min(Math.max(x(hair), x.x0 + 60), x.x1 - 60)} y={12} text-anchor="middle">{`${weekdayDate(hair, zone)} ${clock(hair, zone)}`}</text>
             </g>}
-            <DateBars dates={dates} x={x} top={datesTop} />
+            {!paper && <DateBars dates={dates} x={x} top={datesTop} />}
           </svg>
           <div class="hair-space" role="slider" tabIndex={0} aria-label={t('sheet.slider')} aria-orientation="horizontal"
             aria-valuemin={dayNumber(x.from, ms(outlook.started)!, zone)} aria-valuemax={dayNumber(x.to, ms(outlook.started)!, zone)}

@@ -15,7 +15,8 @@ export interface Panel {
 }
 export interface Layout { width: number; phone: boolean; x: TimeScale; deedsBottom: number; panels: Panel[]; plotBottom: number; height: number }
 
-const kHeights: Record<'phone' | 'desk', Record<Test, number>> = {
+const kHeights: Record<'phone' | 'desk' | 'paper', Record<Test, number>> = {
+  paper: { ammonia: 66, nitrite: 100, nitrate: 56, alkalinity: 50, ph: 50 },
   desk: { ammonia: 118, nitrite: 176, nitrate: 104, alkalinity: 92, ph: 88 },
   phone: { ammonia: 100, nitrite: 138, nitrate: 90, alkalinity: 82, ph: 78 },
 };
@@ -43,10 +44,10 @@ export function marksOf(entries: Entry[], test: Test, kit: Kit | null, factor: n
 }
 
 export interface LayoutInput {
-  outlook: Outlook; old?: Outlook | null; entries: Entry[]; kits: Kit[]; basis: NitrogenBasis; width: number; window: SheetWindow;
+  outlook: Outlook; old?: Outlook | null; entries: Entry[]; kits: Kit[]; basis: NitrogenBasis; width: number; window: SheetWindow; paper?: boolean;
 }
 
-export function layoutOf({ outlook, old, entries, kits, basis, width, window }: LayoutInput): Layout {
+export function layoutOf({ outlook, old, entries, kits, basis, width, window, paper = false }: LayoutInput): Layout {
   const phone = width < 620;
   const x = timeScale(window.from, window.to, phone ? 34 : 46, width - 1);
   let top = kDeeds;
@@ -61,7 +62,7 @@ export function layoutOf({ outlook, old, entries, kits, basis, width, window }: 
     const values = [...points, ...before].flatMap((point) => [point.q.p05, point.q.p95]);
     for (const mark of marks) for (const value of [mark.low, mark.high, mark.step, mark.centre]) if (value !== null) values.push(value);
     const [low, high] = domain(test, values, kLeast[test] * shown.factor);
-    const bottom = top + kHeights[phone ? 'phone' : 'desk'][test];
+    const bottom = top + kHeights[paper ? 'paper' : phone ? 'phone' : 'desk'][test];
     const y = isRoot(test) ? rootScale(high, top + kTitle, bottom) : linearScale(low, high, top + kTitle, bottom - 6);
     const panel = { test, top, bottom, y, steps, shown, all, points, old: before, marks };
     top = bottom;
