@@ -22,8 +22,7 @@ export interface OutlookViewProps {
 
 export function nowLabel(outlook: Outlook, zone: string, clock: number | null): string {
   const now = ms(outlook.as_of)!, day = dayNumber(now, ms(outlook.started)!, zone);
-  if (clock === null && day === 0) return t('sheet.day', { date: dayMonth(now, zone), day });
-  return clock !== null && Math.abs(clock - now) > kDay ? t('sheet.day', { date: dayMonth(now, zone), day }) : t('sheet.now', { day });
+  return clock === null || Math.abs(clock - now) > kDay ? t('sheet.day', { date: dayMonth(now, zone), day }) : t('sheet.now', { day });
 }
 
 export function OutlookView({ outlook, entries, kits, zone, name, id, clock, under, act = true, level: Heading = 'h1', children }: OutlookViewProps) {

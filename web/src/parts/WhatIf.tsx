@@ -97,7 +97,7 @@ export function WhatIf({ id, outlook, entries, kits, zone, name, usualCelsius, c
               <thead><tr><th scope="col">{t('what_if.date')}</th><th scope="col">{t('what_if.as_it_stands')}</th><th scope="col">{t('what_if.with_this')}</th></tr></thead>
               <tbody>{dates.map((date) => {
                 const other = changed.find((candidate) => candidate.name === date.name);
-                return <tr key={date.name}><th scope="row">{date.label}</th><td>{date.headline}<span class="small span">{date.range}</span></td><td>{other?.headline}<span class="small span">{other?.range}</span></td></tr>;
+                return <tr key={date.name}><th scope="row">{date.label}</th><td>{date.headline}<span class="small span">{date.range || date.known}</span></td><td>{other?.headline}<span class="small span">{other?.range || other?.known}</span></td></tr>;
               })}</tbody>
             </table>
           </div>
