@@ -85,6 +85,6 @@ export interface Hindcast {
     predicted: Quantiles; probability: number; lead_days: number }[];
   scores: { n: number; coverage_50: number | null; coverage_90: number | null; mean_log_score: number | null };
 }
-export interface Unread { line: number; column: string | number; text: string }
+export interface Unread { line: number; column: string | number; text: string; reason?: string }
 export interface Preview { kind: 'folder' | 'zip' | 'wide'; loop: SheetData | null; unread: Unread[]; outlook: Outlook | null; needs: string[] }
 export interface ExpectWish { volume_l: number; start: string; temperature_c: number; seed_area_m2: number | null; alkalinity_mg_l_caco3: number | null }

@@ -64,7 +64,8 @@ describe('what was brought', () => {
 describe('what if', () => {
   it('asks for nothing that was not moved', () => {
     expect(wishOf({ dose: 0, buffer: 40, celsius: null, wait: 3 })).toEqual({ dose_ammonia_mg_l: null, dose_in_days: 3, buffer_mg_l_caco3: 40, buffer_in_days: 3,
-      temperature_c: null, wait_days: 0, plan: true });
-    expect(isNothing({ dose: 0, buffer: 0, celsius: null, wait: 5 })).toBe(true);
+      temperature_c: null, wait_days: 3, plan: true });
+    expect(isNothing({ dose: 0, buffer: 0, celsius: null, wait: 0 })).toBe(true);
+    expect(isNothing({ dose: 0, buffer: 0, celsius: null, wait: 5 })).toBe(false);
   });
 });

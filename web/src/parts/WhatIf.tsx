@@ -22,15 +22,15 @@ export interface Tried { dose: number; buffer: number; celsius: number | null; w
 const kNothing: Tried = { dose: 0, buffer: 0, celsius: null, wait: 0 };
 const kDebounceMs = 250;
 
-// Acts wait together: both are moved by the days of waiting.
+// Waiting holds back everything: what is tried out here and what the loop's plan would give.
 export function wishOf(tried: Tried): WhatIfWish {
   return {
     dose_ammonia_mg_l: tried.dose > 0 ? tried.dose : null, dose_in_days: tried.wait,
     buffer_mg_l_caco3: tried.buffer > 0 ? tried.buffer : null, buffer_in_days: tried.wait,
-    temperature_c: tried.celsius, wait_days: 0, plan: true,
+    temperature_c: tried.celsius, wait_days: tried.wait, plan: true,
   };
 }
-export const isNothing = (tried: Tried) => tried.dose === 0 && tried.buffer === 0 && tried.celsius === null;
+export const isNothing = (tried: Tried) => tried.dose === 0 && tried.buffer === 0 && tried.celsius === null && tried.wait === 0;
 
 interface SliderProps { label: string; value: number; said: string; min: number; max: number; step: number; onInput: (value: number) => void }
 function Slider({ label, value, said, min, max, step, onInput }: SliderProps) {

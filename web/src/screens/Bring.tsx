@@ -41,7 +41,7 @@ function Understood({ found }: { found: Preview }) {
       <p>{t('bring.facts', { name: loop.loop.name, volume: volumeText(loop.loop, settings.measures), start: loop.loop.start, zone: loop.loop.time_zone, count: loop.entries.length })}</p>
       {found.unread.length > 0 && <>
         <h3 class="sub">{t(found.unread.length === 1 ? 'bring.unread_one' : 'bring.unread', { count: found.unread.length })}</h3>
-        <ul class="plain">{found.unread.map((cell, k) => <li key={k}>{t('bring.unread_cell', { line: cell.line, column: cell.column, text: cell.text })}</li>)}</ul>
+        <ul class="plain">{found.unread.map((cell, k) => <li key={k}>{t('bring.unread_cell', { line: cell.line, column: cell.column, text: cell.text })}{cell.reason ? ` (${cell.reason})` : ''}</li>)}</ul>
       </>}
       <details class="as-table" open>
         <summary>{t('bring.entries', { count: loop.entries.length })}</summary>
