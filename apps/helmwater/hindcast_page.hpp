@@ -4,7 +4,7 @@
 #include <string>
 
 #include "infer/hindcast.hpp"
-#include "outlook_page.hpp"
+#include "page_style.hpp"
 
 namespace helmwater::app {
 

@@ -2,426 +2,427 @@
 #include "outlook_page.hpp"
 
 #include <fmt/format.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
-#include <string_view>
+#include <utility>
 
-#include "text_graph.hpp"
+#include "handbook/built_in_texts.hpp"
+#include "handbook/handbook.hpp"
+#include "outlook_notes.hpp"
+#include "outlook_sheet.hpp"
+#include "page_text.hpp"
+#include "page_words.hpp"
 
 namespace helmwater::app {
 namespace {
 
-using infer::Forecast;
+using handbook::Handbook;
 using infer::Milestone;
 using infer::Outlook;
 using infer::Quantiles;
 using infer::Stage;
 using records::Instant;
+using records::Test;
 
-constexpr int kLabel = 7;            // columns left of the graphs
-constexpr double kTooWideDays = 21;  // a date with a wider 9-in-10 range is no date
+constexpr double kPlain = 0.9;        // from here on a stage is stated without "likely"
+constexpr double kAtRisk = 0.1;       // chance of passing a fish limit that opens the page
+constexpr double kClearBelow = 0.25;  // mg/L as ion, as in the dates
+constexpr double kLeastFree = 0.001;  // mg/L as N: smaller free ammonia is not told apart
+constexpr double kEnoughMembers = 400;  // independent ones: with 20 in each tail of a 9-in-10 range its ends hold still
+constexpr const char* kAsNh3 = "mg/L as NH₃";
+constexpr const char* kAsNo2 = "mg/L as NO₂⁻";
+constexpr const char* kAsNo3 = "mg/L as NO₃⁻";
+constexpr const char* kAsCaCO3 = "mg/L as CaCO₃";
 
-// Two significant digits.
-std::string number(double value) {
-  if (value >= 9.95) return fmt::format("{:.0f}", value);
-  if (value >= 0.995) return fmt::format("{:.1f}", value);
-  if (value >= 0.095) return fmt::format("{:.2f}", value);
-  if (value < 0.005) return "0";
-  return fmt::format("{:.2f}", value);
+double limit(const char* name) { return Handbook::built_in().limit(name).fact.value; }
+
+// Title of a source in the list of sources; the key itself if it has none.
+std::string source_title(std::string_view key) {
+  const std::string_view bib = handbook::kSourcesBib;
+  const std::string opening = "title = {";
+  const std::size_t entry = bib.find(fmt::format("{{{},", key));
+  const std::size_t title = entry == std::string_view::npos ? entry : bib.find(opening, entry);
+  const std::size_t end = title == std::string_view::npos ? title : bib.find('}', title);
+  if (end == std::string_view::npos) return std::string(key);
+  return std::string(bib.substr(title + opening.size(), end - title - opening.size()));
 }
 
-// "8 in 10", never certainty.
-std::string chance(double p) {
-  if (p >= 0.975) return "49 in 50";
-  if (p >= 0.93) return "19 in 20";
-  if (p <= 0.025) return "1 in 50";
-  if (p <= 0.07) return "1 in 20";
-  return fmt::format("{:.0f} in 10", std::clamp(std::round(10 * p), 1.0, 9.0));
-}
-const char* chance_word(double p) {
-  if (p >= 0.97) return "almost certainly";
-  if (p >= 0.9) return "very likely";
-  if (p >= 0.7) return "likely";
-  if (p >= 0.55) return "more likely than not";
-  return "perhaps";
+// The handbook's limit of this size among the named ones; nullptr: none.
+const handbook::Limit* limit_of(double value, std::initializer_list<const char*> names) {
+  for (const char* name : names) {
+    const handbook::Limit& l = Handbook::built_in().limit(name);
+    if (std::abs(l.fact.value - value) < 1e-9) return &l;
+  }
+  return nullptr;
 }
 
 class Page {
  public:
-  Page(const Outlook& outlook, const records::LoopLog& log, const PageStyle& style) : o_(outlook), log_(log), style_(style) {}
+  Page(const Outlook& outlook, const records::LoopLog& log, const PageStyle& style)
+      : o_(outlook), log_(log), page_(style), calendar_(outlook.zone, outlook.as_of), notes_(notes_of(outlook.doubts)) {}
 
   std::string all() {
     head();
     next_act();
     water();
     dates();
-    graphs();
+    course();
     doubts();
-    rests_on();
-    return text_;
+    how_sure();
+    return page_.text();
   }
 
  private:
-  // ---- writing
+  // ---- the sentence
 
-  void line(const std::string& text = "") {
-    std::string trimmed = text;
-    while (!trimmed.empty() && trimmed.back() == ' ') trimmed.pop_back();
-    text_ += trimmed + "\n";
+  // "is" / "is likely" with its chance at the end.
+  std::string staged(const std::string& before, const std::string& after) const {
+    if (o_.stage_probability >= kPlain) return before + " " + after + ".";
+    return before + " " + chance_word(o_.stage_probability) + " " + after + " (" + chance(o_.stage_probability) + ").";
   }
-  std::string strong(const std::string& text) const { return style_.colour ? "\x1b[1m" + text + "\x1b[0m" : text; }
-  std::string rule() const {
-    std::string r;
-    for (int i = 0; i < style_.columns; ++i) r += style_.utf8 ? "─" : "-";
-    return r;
-  }
-  void section(const std::string& title) {
-    line();
-    line(strong(title));
-    line(rule());
-  }
-  // Words wrapped to the page, the first line after `first`, the others after `rest`.
-  void paragraph(const std::string& text, const std::string& first = "", const std::string& rest = "", bool bold = false) {
-    std::string current = first;
-    bool fresh = true;
-    std::size_t at = 0;
-    const auto flush = [&] { line(bold ? strong(current) : current); };
-    while (at < text.size()) {
-      std::size_t end = text.find(' ', at);
-      if (end == std::string::npos) end = text.size();
-      const std::string word = text.substr(at, end - at);
-      at = end + 1;
-      if (word.empty()) continue;
-      if (!fresh && shown_width(current) + 1 + shown_width(word) > style_.columns) {
-        flush();
-        current = rest;
-        fresh = true;
-      }
-      if (!fresh) current += ' ';
-      current += word;
-      fresh = false;
+
+  // mg/L as NO2 of the last colour of the nitrite chart in force; nullopt: no chart.
+  std::optional<double> nitrite_chart_end() const {
+    std::optional<double> end;
+    for (const records::Kit& kit : log_.loop.kits) {
+      const bool in_force = (!kit.from || *kit.from <= o_.as_of) && (!kit.until || *kit.until > o_.as_of);
+      if (kit.test != Test::nitrite || kit.steps.empty() || !in_force) continue;
+      end = kit.steps.back() * records::to_standard_factor(Test::nitrite, kit.basis) /
+            records::to_standard_factor(Test::nitrite, records::Basis::no2);
     }
-    flush();
+    return end;
   }
-  const char* dash() const { return style_.utf8 ? "–" : "-"; }
+  bool nitrite_beyond_chart() const {
+    const auto end = nitrite_chart_end();
+    return end && o_.nitrite.p05 > *end;
+  }
 
-  // ---- words
-
-  double days_from_now(Instant t) const { return records::days_between(o_.as_of, t); }
-  // "Fri 27 Mar" near, "about 16 Apr" further off; the year only where it differs.
-  std::string day(Instant t, bool about = true) const {
-    std::string date = records::local_date_text(t, o_.zone);
-    const std::string today = records::local_date_text(o_.as_of, o_.zone);
-    if (date.size() > 5 && today.size() > 5 && date.substr(date.size() - 5) == today.substr(today.size() - 5)) {
-      date = date.substr(0, date.size() - 5);
+  std::string where() const {
+    switch (o_.stage) {
+      case Stage::empty: return "There is no ammonia in the water yet, so nothing has begun.";
+      case Stage::waiting: return staged("The bacteria have", "not visibly begun");
+      case Stage::ammonia_falling: return staged("Ammonia is", "falling");
+      case Stage::nitrite_rising:
+        if (nitrite_beyond_chart()) return staged("Nitrite is past the top of your chart and", "still rising");
+        return staged("Nitrite is", "rising");
+      case Stage::nitrite_falling: return staged("Nitrite has", "turned and is coming down");
+      case Stage::stalled:
+        return staged("The start-up has", "stalled") + (o_.alkalinity.p50 < limit("alkalinity_low")
+                                                            ? " The alkalinity is nearly used up."
+                                                            : " Something the bacteria need besides ammonia is lacking.");
+      case Stage::ready:
+        return o_.stage_probability >= kPlain
+                   ? "The loop can very likely carry fish (" + chance(o_.stage_probability) + "). One dose will prove it."
+                   : "The loop may be able to carry fish (" + chance(o_.stage_probability) + "), which is not sure enough to stock it.";
+      case Stage::running: return staged("Ammonia and nitrite are", "low with fish in");
+      case Stage::cannot_tell: break;
     }
-    const double away = days_from_now(t);
-    if (std::abs(away) <= 10) {
-      const std::string time = records::local_time_text(t, o_.zone);  // "Thu 12 Mar, 08:00"
-      return time.substr(0, 3) + " " + date;
+    return "It cannot be told yet where this start-up stands.";
+  }
+
+  std::string when() const {
+    std::string text;
+    const Milestone &peak = o_.nitrite_peak, &clear = o_.nitrite_first_clear, &ready = o_.ready_for_fish;
+    const bool before_peak = o_.stage == Stage::waiting || o_.stage == Stage::ammonia_falling || o_.stage == Stage::nitrite_rising ||
+                             o_.stage == Stage::empty;
+    bool named_nitrite = o_.stage == Stage::nitrite_rising || o_.stage == Stage::nitrite_falling;
+    const auto nitrite = [&] { return std::exchange(named_nitrite, true) ? "It" : "Nitrite"; };
+    if (before_peak && can_tell(peak) && !peak.reached && peak.p75) {
+      text += fmt::format(" {} will likely turn by {} (3 in 4).", nitrite(), calendar_.day(*peak.p75));
     }
-    return (about ? "about " : "") + date;
-  }
-  std::string plain_day(Instant t) const {
-    const std::string text = day(t, false);
-    return text.size() > 4 && !(text[0] >= '0' && text[0] <= '9') ? text.substr(4) : text;  // without the weekday
-  }
-  std::string span(const Milestone& m) const { return plain_day(*m.p05) + " " + dash() + " " + plain_day(*m.p95); }
-
-  bool can_tell(const Milestone& m) const {
-    return m.p05 && m.p50 && m.p95 && records::days_between(*m.p05, *m.p95) <= kTooWideDays;
-  }
-
-  std::string sentence() const {
-    std::string s;
-    const Stage stage = o_.stage;
-    if (o_.readings_used == 0 && stage == Stage::empty) {
-      s = "This is what to expect before any reading.";
-    } else if (stage == Stage::empty) {
-      s = "There is no ammonia in the water yet, so nothing has begun.";
-    } else if (stage == Stage::waiting) {
-      s = "The bacteria have not visibly begun; ammonia stands.";
-    } else if (stage == Stage::ammonia_falling) {
-      s = "Ammonia is falling.";
-    } else if (stage == Stage::nitrite_rising) {
-      s = "Nitrite is rising.";
-    } else if (stage == Stage::nitrite_falling) {
-      s = "Nitrite has turned and is coming down.";
-    } else if (stage == Stage::stalled) {
-      s = "The start-up has stalled: what the bacteria need besides ammonia has run out.";
-    } else if (stage == Stage::ready) {
-      s = "The loop looks able to carry fish.";
-    } else if (stage == Stage::running) {
-      s = "Ammonia and nitrite are low with fish in.";
+    if ((before_peak || o_.stage == Stage::nitrite_falling) && !clear.reached && clear.p75) {
+      text += fmt::format(" {} will likely be clear by {} (3 in 4).", nitrite(), calendar_.day(*clear.p75));
+    }
+    if (o_.fish || ready.reached || o_.stage == Stage::ready) return text;
+    if (can_tell(ready) && ready.p75) {
+      text += fmt::format(" Fish can likely go in from {} (3 in 4).", calendar_.day(*ready.p75));
+    } else if (o_.stage == Stage::stalled) {
+      text += " No day for fish can be named until that is put right.";
+    } else if (ready.p05 && *ready.p05 > o_.as_of) {
+      text += fmt::format(" It is too early to name a day for fish; not before {}.", calendar_.day(*ready.p05));
+    } else if (!ready.p05) {
+      text += fmt::format(" It is too early to name a day for fish; not before {}.", calendar_.day(o_.end));
     } else {
-      s = "It cannot be told yet where this start-up stands.";
+      text += " It is too early to name a day for fish.";
     }
-    if (o_.fish) {
-      const double risk = std::max(o_.risk_free_ammonia.within_24_h, o_.risk_nitrite.within_24_h);
-      if (risk > 0.1) s += " The fish are at risk within a day (" + chance(risk) + ").";
-      return s;
-    }
-    if (stage == Stage::nitrite_rising && can_tell(o_.nitrite_peak) && !o_.nitrite_peak.reached) {
-      s += " It will " + std::string(chance_word(0.8)) + " be highest " + day(*o_.nitrite_peak.p50) + ".";
-    }
-    if (stage == Stage::nitrite_rising || stage == Stage::nitrite_falling || stage == Stage::ammonia_falling) {
-      const Milestone& clear = o_.nitrite_first_clear;
-      if (!clear.reached && clear.p75) s += " Nitrite will likely be clear by " + day(*clear.p75, false) + " (3 in 4).";
-    }
-    if (stage != Stage::ready) {
-      const Milestone& ready = o_.ready_for_fish;
-      if (can_tell(ready) && ready.p75) {
-        s += " Fish can likely go in from " + day(*ready.p75, false) + " (3 in 4).";
-      } else if (ready.p05) {
-        s += " It is too early to name a day for fish; not before " + day(*ready.p05, false) + ".";
-      } else {
-        s += " No day for fish is in sight.";
-      }
-    }
-    return s;
+    return text;
   }
 
-  // ---- parts
+  std::string risk() const {
+    const infer::RiskOf &free = o_.risk_free_ammonia, &nitrite = o_.risk_nitrite;
+    if (std::max(free.within_24_h, nitrite.within_24_h) < kAtRisk) {
+      return fmt::format("Passing a limit for fish within a day is {} ({}).", chance_word(std::max(free.within_24_h, nitrite.within_24_h)),
+                         chance(std::max(free.within_24_h, nitrite.within_24_h)));
+    }
+    std::string text = "Fish are at risk:";
+    const auto add = [&](const char* what, double p, double limit, const char* unit) {
+      if (p < kAtRisk) return;
+      text += fmt::format("{} {} above {:g} {} within a day is {} ({})", text.back() == ':' ? "" : ", and", what, limit, unit, chance_word(p), chance(p));
+    };
+    add("free ammonia", free.within_24_h, free.limit, "mg/L as N");
+    add("nitrite", nitrite.within_24_h, nitrite.limit, kAsNo2);
+    return text + ".";
+  }
+  bool fish_at_risk() const {
+    return o_.fish && std::max(o_.risk_free_ammonia.within_24_h, o_.risk_nitrite.within_24_h) >= kAtRisk;
+  }
+
+  // "From 30 readings, the last one on Thu 19 March, 08:15."
+  std::string known_from() const {
+    if (o_.readings_used == 0) return "Before any reading: this is what loops of this kind do, told without having seen this one.";
+    std::string text = o_.readings_used == 1 ? "From one reading" : fmt::format("From {} readings", o_.readings_used);
+    const records::Entry* last = nullptr;
+    for (const records::Entry& e : log_.entries) {
+      if (std::holds_alternative<records::Reading>(e.body) && e.when <= o_.as_of) last = &e;
+    }
+    if (last == nullptr) return text + ".";
+    const int days = calendar_.days(last->when, o_.as_of);
+    text += o_.readings_used == 1 ? ", taken " : ", the last one ";
+    text += days == 0 ? "this day" : days == 1 ? "the day before" : fmt::format("{} days before this, on {}", days, calendar_.day(last->when));
+    if (last->to_the_minute && days <= 1) text += " at " + calendar_.clock(last->when);
+    return text + ".";
+  }
 
   void head() {
-    const int day_number = static_cast<int>(std::floor(records::days_between(o_.started, o_.as_of))) + 1;
-    line(o_.loop + fmt::format(", day {}, {}", day_number, records::local_time_text(o_.as_of, o_.zone)) +
-         (o_.zone == "UTC" ? " UTC" : ""));
-    line(rule());
-    paragraph(sentence(), "", "", true);
+    const std::string name = without_controls(o_.loop);
+    const std::string right = fmt::format("day {} · {}", calendar_.days(o_.started, o_.as_of), calendar_.moment(o_.as_of));
+    const int gap = page_.style().columns - shown_width(name) - shown_width(right);
+    if (gap >= 2) {
+      page_.line(page_.painted(name, kBold) + std::string(static_cast<std::size_t>(gap), ' ') + right);
+    } else {
+      page_.paragraph(name, "", "", kBold);
+      page_.line(right);
+    }
+    page_.rule();
+    if (fish_at_risk()) page_.paragraph(risk(), "", "", kDanger);
+    page_.paragraph(fmt::format("{}{}{} {}", o_.readings_used == 0 ? "No reading yet, so this is only what to expect. " : "", where(), when(),
+                                o_.fish && !fish_at_risk() ? risk() : ""),
+                    "", "", kBold);
+    page_.paragraph(known_from() + " Times are those of " + o_.zone + ".");
+  }
+
+  // ---- the next act
+
+  static std::string joined(const std::vector<std::string>& reasons) {
+    std::string text = "Because ";
+    for (std::size_t i = 0; i < reasons.size(); ++i) {
+      if (i > 0) text += i + 1 < reasons.size() ? "; " : reasons.size() == 2 ? ", and " : "; and ";
+      text += reasons[i];
+    }
+    if (text.back() != '.') text += '.';
+    return with_formulas(text);
   }
 
   void next_act() {
-    section("Next");
+    page_.section("Next");
     bool first = true;
     for (const infer::Advice& a : o_.advice) {
-      if (!first) line();
-      first = false;
+      if (!std::exchange(first, false)) page_.line();
       const std::string when = a.urgency == "now" ? "Now: " : a.urgency == "today" ? "Today: " : a.urgency == "this_week" ? "This week: " : "";
-      paragraph(when + a.text, "", "  ", true);
-      for (const std::string& b : a.because) paragraph("because " + b, "  ", "    ");
+      page_.paragraph(with_formulas(when + a.text), "", "", a.urgency == "now" && o_.fish ? kDanger : kBold);
+      if (!a.because.empty()) page_.paragraph(joined(a.because), "  ", "  ");
       if (a.caution.empty()) continue;
-      line(style_.utf8 ? "  ┌ Before you begin" : "  + Before you begin");
-      const std::string edge = style_.utf8 ? "  │ " : "  | ";
-      for (const std::string& c : a.caution) paragraph(c, edge, edge + "  ");
+      std::vector<std::string> cautions;
+      for (const std::string& c : a.caution) cautions.push_back(with_formulas(c));
+      page_.frame("Before you do", cautions, 2);
     }
+    if (o_.advice.empty()) page_.line("Nothing to do.");
   }
 
-  // paragraph() folds blanks; rows are set as they are.
-  void row(const std::string& text) { line(text); }
+  // ---- the water now
+
+  void quantity(const std::string& name, const std::string& middle, const std::string& range, const std::string& unit,
+                const std::string& remark = "") {
+    const auto padded = [](std::string text, int width) {
+      return text + std::string(static_cast<std::size_t>(std::max(0, width - shown_width(text))), ' ');
+    };
+    const std::string start = fmt::format("  {:<14}{:>6}   ", name, middle) + padded(range, 15);
+    const std::string row = start + unit;
+    if (remark.empty()) return page_.line(row);
+    const std::string with_unit = start + padded(unit, 15) + remark;
+    if (shown_width(with_unit) <= page_.style().columns) return page_.line(with_unit);
+    page_.line(row);
+    page_.paragraph(remark, "    ", "    ");
+  }
+  void quantity(const std::string& name, const Quantiles& q, const std::string& unit, const std::string& remark = "", double least = 0.01) {
+    quantity(name, two_digits(q.p50, least), range_text(q.p05, q.p95, least), unit, remark);
+  }
+
+  std::string nitrite_remark() const {
+    if (o_.nitrite.p95 < kClearBelow) return "clear";
+    return nitrite_beyond_chart() ? "past your chart" : "";
+  }
+  std::string alkalinity_remark() const {
+    if (o_.alkalinity.p50 < limit("alkalinity_low")) return "nearly used up";
+    if (o_.alkalinity.p50 < limit("alkalinity_nitrification")) return "slows the film";
+    return "";
+  }
 
   void water() {
-    section("The water now (middle; 9 in 10 lie between)");
-    const auto put = [&](const char* name, const Quantiles& q, const char* unit) {
-      row(fmt::format("  {:<19}{:>6}   {:>6} to {:<6} {}", name, number(q.p50), number(q.p05), number(q.p95), unit));
-    };
-    put("ammonia", o_.ammonia, style_.utf8 ? "mg/L as NH₃" : "mg/L as NH3");
-    put("nitrite", o_.nitrite, style_.utf8 ? "mg/L as NO₂⁻" : "mg/L as NO2-");
-    put("nitrate", o_.nitrate, style_.utf8 ? "mg/L as NO₃⁻" : "mg/L as NO3-");
-    row(fmt::format("  {:<19}{:>6.1f}   {:>6.1f} to {:<6.1f}", "pH", o_.ph.p50, o_.ph.p05, o_.ph.p95));
-    put("alkalinity", o_.alkalinity, style_.utf8 ? "mg/L as CaCO₃" : "mg/L as CaCO3");
-    const auto fine = [](double value) { return value < 0.0005 ? std::string("0") : fmt::format("{:.3f}", value); };
-    row(fmt::format("  {:<19}{:>6}   {:>6} to {:<6} mg/L as N", "free ammonia", fine(o_.free_ammonia.p50), fine(o_.free_ammonia.p05),
-                    fine(o_.free_ammonia.p95)));
-    put("ammonia capacity", o_.ammonia_capacity, "mg/L a day as N, at 20 degC");
-    put("nitrite capacity", o_.nitrite_capacity, "mg/L a day as N, at 20 degC");
-    if (o_.fish) {
-      line();
-      paragraph(fmt::format("Free ammonia above {} mg/L (as N) within a day: {}; within three days: {}.", number(o_.risk_free_ammonia.limit),
-                            chance(o_.risk_free_ammonia.within_24_h), chance(o_.risk_free_ammonia.within_72_h)), "  ", "  ");
-      paragraph(fmt::format("Nitrite above {} mg/L (as ion) within a day: {}; within three days: {}.", number(o_.risk_nitrite.limit),
-                            chance(o_.risk_nitrite.within_24_h), chance(o_.risk_nitrite.within_72_h)), "  ", "  ");
-      paragraph(o_.risk_species.empty() ? "No species is logged, so the strictest limits hold." : "Limits for " + o_.risk_species + "; sources stand in the handbook.", "  ", "  ");
-    }
+    page_.section("The water now");
+    page_.line(fmt::format("  {:<14}{:>6}   {:<15}", "", "middle", "9 in 10"));
+    quantity("ammonia", o_.ammonia, kAsNh3, o_.ammonia.p95 < kClearBelow ? "clear" : "");
+    quantity("free ammonia", o_.free_ammonia, "mg/L as N", "", kLeastFree);
+    quantity("nitrite", o_.nitrite, kAsNo2, nitrite_remark());
+    quantity("nitrate", o_.nitrate, kAsNo3);
+    quantity("pH", fmt::format("{:.1f}", o_.ph.p50), fmt::format("{:.1f} to {:.1f}", o_.ph.p05, o_.ph.p95), "");
+    quantity("alkalinity", o_.alkalinity, kAsCaCO3, alkalinity_remark());
+    page_.line();
+    page_.line("  What the bacteria could turn over in a day, at 20 °C and lacking nothing:");
+    quantity("ammonia", o_.ammonia_capacity, "mg/L as N");
+    quantity("nitrite", o_.nitrite_capacity, "mg/L as N");
+    if (o_.fish) fish_risks();
   }
 
-  void date_row(const char* name, const Milestone& m, const std::string& remark = "") {
-    std::string text;
-    if (!m.p05) {
-      text = fmt::format("not within this outlook ({} that it happens)", chance(m.probability_within_days));
-    } else if (m.reached) {
-      text = m.p50 ? "happened " + day(*m.p50, false) : "happened";
-      if (m.p95 && records::days_between(*m.p05, *m.p95) > 1) text += " (" + span(m) + ")";
-    } else if (can_tell(m)) {
-      text = day(*m.p50) + " (" + span(m) + ")";
-    } else {
-      text = "cannot tell yet; not before " + day(*m.p05, false);
-      if (!m.p95) text += fmt::format("; by {} {}", day(o_.end, false), chance(m.probability_within_days));
-    }
-    if (!remark.empty()) text += ", " + remark;
-    paragraph(text, fmt::format("  {:<24}", name), std::string(26, ' '));
+  void fish_risks() {
+    page_.line();
+    const auto one = [&](const char* what, const infer::RiskOf& r, const char* unit, const handbook::Limit* l) {
+      page_.paragraph(fmt::format("{} above {:g} {}: {} within a day ({}), {} within three days ({}).", what, r.limit, unit,
+                                  chance_word(r.within_24_h), chance(r.within_24_h), chance_word(r.within_72_h), chance(r.within_72_h)),
+                      "  ", "  ");
+      if (l != nullptr) page_.paragraph(with_formulas(l->says) + " Source: " + source_title(l->fact.source) + ".", "    ", "    ");
+    };
+    one("Free ammonia", o_.risk_free_ammonia, "mg/L as N", limit_of(o_.risk_free_ammonia.limit, {"free_ammonia_cold", "free_ammonia_warm"}));
+    one("Nitrite", o_.risk_nitrite, kAsNo2, limit_of(o_.risk_nitrite.limit, {"nitrite_cold", "nitrite_warm"}));
+    page_.paragraph(o_.risk_species.empty() ? "The log names no species, so the strictest limits hold."
+                                            : "The limits are those for " + without_controls(o_.risk_species) + ".",
+                    "  ", "  ");
   }
+
+  // ---- dates
+
+  std::string date_text(const Milestone& m) const {
+    if (!m.p05) {
+      return fmt::format("not before {}, where this outlook ends ({})", calendar_.day(o_.end), chance(1 - m.probability_within_days));
+    }
+    const std::string likeliest = m.p50 ? calendar_.day(*m.p50) : "";
+    const bool past = m.p95 && *m.p95 <= o_.as_of;
+    if (m.reached) {
+      if (past || can_tell(m)) {
+        const std::string between = calendar_.between(*m.p05, *m.p95);
+        const std::string most = between == "on " + likeliest ? between : between + ", most likely " + likeliest;
+        return (past ? "past: " : "probably past: ") + most;
+      }
+      return "probably past, but when cannot be told" + (likeliest.empty() ? std::string() : "; perhaps " + likeliest);
+    }
+    if (can_tell(m)) {
+      const std::string between = calendar_.between(*m.p05, *m.p95);
+      return between == "on " + likeliest ? between : between + ", most likely " + likeliest;
+    }
+    std::string text = "cannot tell yet";
+    if (*m.p05 > o_.as_of) text += "; not before " + calendar_.day(*m.p05);
+    if (m.p75 && *m.p75 > o_.as_of) return text + "; by " + calendar_.day(*m.p75) + " it is likely past (3 in 4)";
+    return text + fmt::format("; by {} it is {} ({})", calendar_.day(o_.end), chance_word(m.probability_within_days), chance(m.probability_within_days));
+  }
+
+  void date_row(const std::string& name, const std::string& text) { page_.paragraph(text, fmt::format("  {:<19}", name), std::string(21, ' ')); }
 
   void dates() {
-    section("Dates (9 in 10 lie in the range)");
-    date_row("ammonia clear", o_.ammonia_first_clear);
-    date_row("nitrite at its highest", o_.nitrite_peak,
-             fmt::format("near {} mg/L as ion ({} to {})", number(o_.nitrite_peak_height.p50), number(o_.nitrite_peak_height.p05),
-                         number(o_.nitrite_peak_height.p95)));
-    date_row("nitrite clear", o_.nitrite_first_clear);
-    if (!o_.fish) date_row("able to carry fish", o_.ready_for_fish);
-    if (o_.alkalinity_runs_out.p05) date_row("alkalinity used up", o_.alkalinity_runs_out);
+    page_.section("Dates");
+    date_row("ammonia clear", date_text(o_.ammonia_first_clear));
+    date_row("nitrite highest", date_text(o_.nitrite_peak));
+    if (o_.nitrite_peak.reached || o_.nitrite_peak.probability_within_days > 0.5) {
+      date_row("", fmt::format("at about {} {} ({})", two_digits(o_.nitrite_peak_height.p50), kAsNo2,
+                               range_text(o_.nitrite_peak_height.p05, o_.nitrite_peak_height.p95)));
+    }
+    date_row("nitrite clear", date_text(o_.nitrite_first_clear));
+    if (!o_.fish) date_row("fish", date_text(o_.ready_for_fish));
+    if (o_.alkalinity_runs_out.p05) date_row("alkalinity used up", date_text(o_.alkalinity_runs_out));
+    page_.line();
+    std::string text = fmt::format("The ranges hold 9 in 10. Clear is below {:g} mg/L (ammonia as NH₃, nitrite as NO₂⁻).", kClearBelow);
     if (!o_.fish) {
-      paragraph(fmt::format("Able to carry fish: {} mg/L of ammonia (as NH3) given at once is gone a day later, and nitrite with it.",
-                            number(o_.plan.ready_load.value())), "  ", "  ");
+      text += fmt::format(" Fish: the first day on which {} {} of ammonia, given at once, would be gone a day later and its nitrite with it.",
+                          two_digits(o_.plan.ready_load.value()), kAsNh3);
     }
+    page_.paragraph(text, "  ", "  ");
   }
 
-  // Readings of a test in the page's units.
-  std::vector<ReadingBar> bars(records::Test test, double from_standard) const {
-    std::vector<ReadingBar> list;
-    for (const records::Entry& e : log_.entries) {
-      const auto* r = std::get_if<records::Reading>(&e.body);
-      if (r == nullptr || r->test != test || e.when > o_.as_of) continue;
-      const double factor = records::to_standard_factor(test, r->basis) * from_standard;
-      list.push_back({records::days_between(o_.started, e.when), r->seen.low * factor, r->seen.high * factor});
-    }
-    return list;
-  }
-
-  void graphs() {
+  void course() {
     if (o_.series.empty()) return;
-    section(style_.utf8 ? "Course (░ 9 in 10, ▒ 1 in 2, ─ middle, ┃ reading as its range, │ now)"
-                        : "Course (. 9 in 10, : 1 in 2, - middle, | reading as its range, ! now)");
-    TextGraph frame;
-    frame.first_day = 0;
-    frame.now_day = records::days_between(o_.started, o_.as_of);
-    frame.last_day = std::max(std::min(records::days_between(o_.started, o_.end), frame.now_day + 30), 1.0);
-    frame.columns = style_.columns - kLabel;
-    frame.utf8 = style_.utf8;
-    const double n_to_nh3 = 1 / records::to_standard_factor(records::Test::ammonia, records::Basis::nh3);
-    const double n_to_no2 = 1 / records::to_standard_factor(records::Test::nitrite, records::Basis::no2);
-    const double n_to_no3 = 1 / records::to_standard_factor(records::Test::nitrate, records::Basis::no3);
-    const double meq_to_caco3 = 1 / records::to_standard_factor(records::Test::alkalinity, records::Basis::caco3);
-    deeds(frame);
-    panel(frame, "ammonia, mg/L as NH3", Forecast::kAmmonia, bars(records::Test::ammonia, n_to_nh3), 5, true);
-    panel(frame, "nitrite, mg/L as ion", Forecast::kNitrite, bars(records::Test::nitrite, n_to_no2), 7, true);
-    panel(frame, "nitrate, mg/L as ion", Forecast::kNitrate, bars(records::Test::nitrate, n_to_no3), 4, true);
-    panel(frame, "pH", Forecast::kPh, bars(records::Test::ph, 1), 4, false);
-    panel(frame, "alkalinity, mg/L as CaCO3", Forecast::kAlkalinity, bars(records::Test::alkalinity, meq_to_caco3), 4, true);
-    ruler(frame);
+    page_.section("Course");
+    write_sheet(page_, o_, log_, notes_, calendar_);
   }
 
-  void panel(TextGraph frame, const std::string& title, Forecast::Quantity quantity, std::vector<ReadingBar> readings, int rows, bool root) {
-    frame.rows = rows;
-    frame.root_scale = root;
-    frame.readings = std::move(readings);
-    for (const Outlook::Moment& m : o_.series) {
-      const Quantiles& q = m.of[quantity];
-      frame.band.push_back({records::days_between(o_.started, m.when), q.p05, q.p25, q.p50, q.p75, q.p95});
+  // ---- doubts
+
+  std::string about(const Note& note) const {
+    if (note.lines.empty()) return "";
+    if (note.lines.size() > 1) {
+      std::string text = "Lines ";
+      for (std::size_t i = 0; i < note.lines.size(); ++i) {
+        text += (i == 0 ? "" : i + 1 < note.lines.size() ? ", " : " and ") + std::to_string(note.lines[i]);
+      }
+      return text + " of the log. ";
     }
-    line(std::string(kLabel, ' ') + strong(title));
-    for (const std::string& l : frame.draw(kLabel)) line(l);
-  }
-
-  // Doses and water changes over the graphs.
-  void deeds(const TextGraph& frame) {
-    std::vector<std::string> marks(static_cast<std::size_t>(frame.columns), " ");
-    bool any = false;
+    const std::string line = fmt::format("Line {} of the log", note.lines[0]);
     for (const records::Entry& e : log_.entries) {
-      const char* mark = nullptr;
-      if (std::holds_alternative<records::Dose>(e.body)) mark = style_.utf8 ? "▼" : "v";
-      if (std::holds_alternative<records::WaterChange>(e.body)) mark = style_.utf8 ? "◆" : "w";
-      const int c = frame.column_of(records::days_between(o_.started, e.when));
-      if (mark == nullptr || c < 0) continue;
-      marks[static_cast<std::size_t>(c)] = mark;
-      any = true;
+      if (e.line != note.lines[0]) continue;
+      return line + ", " + without_controls(e.what_text + " " + e.value_text) + " on " + calendar_.day(e.when) + ". ";
     }
-    if (!any) return;
-    std::string text = fmt::format("{:<{}}", "done", kLabel);
-    for (const std::string& m : marks) text += m;
-    line(text);
-    line(std::string(kLabel, ' ') + (style_.utf8 ? "▼ dose  ◆ water change" : "v dose  w water change"));
-  }
-
-  void ruler(const TextGraph& frame) {
-    std::string ticks(static_cast<std::size_t>(frame.columns), ' ');
-    const double length = frame.last_day - frame.first_day;
-    const int step = length > 45 ? 14 : length > 14 ? 7 : 2;
-    for (int d = 0; d <= length; d += step) {
-      const int c = frame.column_of(d);
-      if (c < 0) continue;
-      std::string date = records::local_date_text(records::plus_days(o_.started, d), o_.zone);
-      date = date.substr(0, date.size() > 5 ? date.size() - 5 : date.size());
-      const auto at = static_cast<std::size_t>(c);
-      if (at + date.size() + 1 > ticks.size()) continue;
-      ticks.replace(at, date.size(), date);
-    }
-    line(std::string(kLabel, ' ') + ticks);
+    return line + ". ";
   }
 
   void doubts() {
-    if (o_.doubts.empty()) return;
-    section("In doubt");
-    char letter = 'a';
-    // The same remark for several lines is said once.
-    std::vector<std::pair<std::string, std::vector<int>>> grouped;
-    for (const records::Doubt& d : o_.doubts) {
-      auto found = std::find_if(grouped.begin(), grouped.end(), [&](const auto& g) { return g.first == d.text; });
-      if (found == grouped.end()) found = grouped.insert(grouped.end(), {d.text, {}});
-      if (d.entry) found->second.push_back(*d.entry);
-    }
-    for (const auto& [text, lines] : grouped) {
-      std::string where;
-      if (!lines.empty()) {
-        where = lines.size() == 1 ? "line " : "lines ";
-        for (std::size_t i = 0; i < lines.size(); ++i) where += (i == 0 ? "" : ", ") + std::to_string(lines[i]);
-        where += ": ";
-      }
-      paragraph(where + text, fmt::format("  {} ", letter), "    ");
-      letter = letter == 'z' ? 'z' : static_cast<char>(letter + 1);
+    if (notes_.empty()) return;
+    page_.section("In doubt");
+    for (const Note& n : notes_) {
+      page_.paragraph(about(n) + with_formulas(without_controls(n.text)), fmt::format("  {:<3}", n.letter.empty() ? "" : n.letter), "     ");
     }
   }
 
-  void rests_on() {
-    section("What this rests on");
-    std::string text = o_.readings_used == 0 ? "No reading yet: this is what loops of this kind do."
-                                             : fmt::format("{} readings", o_.readings_used);
-    if (o_.readings_used > 0) {
-      text += fmt::format(" and everything logged; {} possible loops, worth {:.0f} independent ones.", o_.members, o_.effective_members);
+  // ---- how sure
+
+  std::string members_text() const {
+    if (o_.effective_members >= kEnoughMembers) {
+      return fmt::format("{} possible loops were followed, worth {} independent ones; that is enough for these ranges.", o_.members,
+                         two_digits(o_.effective_members));
     }
-    paragraph(text, "  ", "  ");
-    paragraph(o_.with_plan && o_.plan.redose == records::Redose::to_target && !o_.fish
-                  ? fmt::format("After the log: ammonia is topped up to {} mg/L (as NH3) whenever it is gone and nitrite is below {} mg/L.",
-                                number(o_.plan.redose_to.value()), number(o_.plan.redose_while_nitrite_below.value()))
-                  : "After the log: nothing more is done than it says.",
-              "  ", "  ");
-    paragraph("The model covers a start-up; it knows your loop only through its log.", "  ", "  ");
+    return fmt::format("{} possible loops were followed, worth only {} independent ones: the ends of the ranges are rough.", o_.members,
+                       two_digits(o_.effective_members));
+  }
+
+  std::string plan_text() const {
+    if (!o_.with_plan) return "After the log's end nothing is assumed to be done.";
+    std::vector<std::string> parts;
+    const records::Plan& p = o_.plan;
+    if (p.redose == records::Redose::to_target && !o_.fish) {
+      parts.push_back(fmt::format("ammonia is brought back to {} {} whenever it is below {} and nitrite below {} {}", two_digits(p.redose_to.value()),
+                                  kAsNh3, two_digits(p.redose_below.value()), two_digits(p.redose_while_nitrite_below.value()), kAsNo2));
+    }
+    if (p.buffer_below && p.buffer_to) {
+      parts.push_back(fmt::format("alkalinity is brought to {} {} whenever it is below {}", two_digits(p.buffer_to->value()), kAsCaCO3,
+                                  two_digits(p.buffer_below->value())));
+    }
+    if (p.feed_g_per_day) parts.push_back(fmt::format("{} g of feed are given a day ({:g} % protein)", two_digits(*p.feed_g_per_day), p.protein_percent));
+    if (parts.empty()) return "After the log's end nothing is assumed to be done, for the plan says so.";
+    std::string text = "After the log's end the plan is assumed to be kept: ";
+    for (std::size_t i = 0; i < parts.size(); ++i) text += (i == 0 ? "" : "; ") + parts[i];
+    return text + ".";
+  }
+
+  void how_sure() {
+    page_.section("How sure is this");
+    page_.paragraph(o_.readings_used == 0
+                        ? "No reading has been used. What stands above rests on what is published about start-ups and on what you wrote about this loop; "
+                          "the first readings will narrow it."
+                        : fmt::format("{} of the log {} used, and every deed in it.",
+                                      o_.readings_used == 1 ? "One reading" : fmt::format("{} readings", o_.readings_used),
+                                      o_.readings_used == 1 ? "was" : "were"),
+                    "  ", "  ");
+    page_.paragraph(members_text(), "  ", "  ");
+    page_.paragraph(plan_text(), "  ", "  ");
+    page_.paragraph("What is not in the log, nobody here knows: an unlogged dose, a water change or a dead fish make the ranges wrong.", "  ", "  ");
   }
 
   const Outlook& o_;
   const records::LoopLog& log_;
-  const PageStyle& style_;
-  std::string text_;
+  PageText page_;
+  Calendar calendar_;
+  std::vector<Note> notes_;
 };
 
-bool says_utf8(const char* variable) {
-  const char* value = std::getenv(variable);
-  if (value == nullptr || *value == '\0') return false;
-  const std::string_view text = value;
-  return text.find("UTF-8") != std::string_view::npos || text.find("utf8") != std::string_view::npos || text.find("utf-8") != std::string_view::npos;
-}
-
 }  // namespace
-
-PageStyle page_style_from_environment() {
-  PageStyle style;
-  const bool terminal = isatty(STDOUT_FILENO) != 0;
-  int columns = 0;
-  if (const char* wish = std::getenv("COLUMNS")) columns = std::atoi(wish);
-  winsize size{};
-  if (columns == 0 && terminal && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0) columns = size.ws_col;
-  style.columns = std::clamp(columns == 0 ? 80 : columns, 60, 120);
-  style.colour = terminal && std::getenv("NO_COLOR") == nullptr;
-  // Without any locale set, plain files are read as UTF-8 today; a locale that says otherwise is believed.
-  const bool any = std::getenv("LC_ALL") != nullptr || std::getenv("LC_CTYPE") != nullptr || std::getenv("LANG") != nullptr;
-  style.utf8 = !any || says_utf8("LC_ALL") || says_utf8("LC_CTYPE") || says_utf8("LANG");
-  return style;
-}
 
 std::string outlook_page(const Outlook& outlook, const records::LoopLog& log, const PageStyle& style) {
   return Page(outlook, log, style).all();

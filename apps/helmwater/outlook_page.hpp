@@ -4,15 +4,9 @@
 #include <string>
 
 #include "infer/outlook.hpp"
+#include "page_style.hpp"
 
 namespace helmwater::app {
-
-struct PageStyle {
-  int columns = 80;
-  bool colour = false;
-  bool utf8 = true;
-};
-PageStyle page_style_from_environment();
 
 std::string outlook_page(const infer::Outlook& outlook, const records::LoopLog& log, const PageStyle& style);
 

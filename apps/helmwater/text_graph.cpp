@@ -1,128 +1,236 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "text_graph.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
+#include <set>
+
+#include "page_text.hpp"
 
 namespace helmwater::app {
 namespace {
 
-std::string trimmed(std::string line) {
-  while (!line.empty() && line.back() == ' ') line.pop_back();
-  return line;
+using infer::Quantiles;
+
+constexpr double kAheadWindow = 1;  // days
+
+// The smallest of mantissas × 10^k that is not below `value`.
+double round_up(double value, const std::vector<double>& mantissas) {
+  const double power = std::pow(10, std::floor(std::log10(std::max(value, 1e-6))));
+  for (const double m : mantissas) {
+    if (value <= m * power * (1 + 1e-9)) return m * power;
+  }
+  return 10 * power;
 }
 
-std::string axis_number(double value) {
-  if (value >= 100) return fmt::format("{:.0f}", value);
-  if (value >= 10) return fmt::format("{:.0f}", value);
-  return fmt::format("{:.1f}", value);
+void add(Quantiles& sum, const Quantiles& q, double weight) {
+  sum.p05 += weight * q.p05;
+  sum.p25 += weight * q.p25;
+  sum.p50 += weight * q.p50;
+  sum.p75 += weight * q.p75;
+  sum.p95 += weight * q.p95;
+}
+
+// The middle's height inside its row, in thirds.
+const char* middle_mark(double place) {
+  const double part = place - std::floor(place);
+  return part < 1.0 / 3 ? "▁" : part < 2.0 / 3 ? "─" : "▔";
 }
 
 }  // namespace
 
-int shown_width(const std::string& text) {
-  int width = 0;
-  bool escape = false;
-  for (const char c : text) {
-    if (c == '\x1b') escape = true;
-    if (!escape && (static_cast<unsigned char>(c) & 0xC0) != 0x80) ++width;
-    if (escape && c == 'm') escape = false;
-  }
-  return width;
+std::optional<int> TimeAxis::column_of(double day) const {
+  if (day < first_day || day > last_day) return std::nullopt;
+  return std::min(static_cast<int>((day - first_day) / days_per_column()), columns - 1);
 }
 
-int TextGraph::column_of(double day) const {
-  if (day < first_day || day > last_day) return -1;
-  const int c = static_cast<int>((day - first_day) / (last_day - first_day) * columns);
-  return std::min(c, columns - 1);
+double TimeAxis::day_of(int column) const { return first_day + (column + 0.5) * days_per_column(); }
+
+int TimeAxis::now_column() const {
+  if (now_day > last_day) return columns;
+  return column_of(now_day).value_or(-1);
 }
 
-std::vector<std::string> TextGraph::draw(int label) const {
-  // What each column stands for: the mean of its points, so that a daily saw-tooth does not flicker.
-  std::vector<BandPoint> shown(static_cast<std::size_t>(columns));
-  std::vector<int> points(static_cast<std::size_t>(columns), 0);
-  for (const BandPoint& p : band) {
-    const int c = column_of(p.day);
-    if (c < 0) continue;
-    BandPoint& sum = shown[static_cast<std::size_t>(c)];
-    sum.p05 += p.p05;
-    sum.p25 += p.p25;
-    sum.p50 += p.p50;
-    sum.p75 += p.p75;
-    sum.p95 += p.p95;
-    ++points[static_cast<std::size_t>(c)];
-  }
-  // The scale: from zero (or the lowest value) to what the band and the readings need.
-  double top = 0, bottom = root_scale ? 0 : 1e9;
-  for (std::size_t c = 0; c < shown.size(); ++c) {
-    if (points[c] == 0) {
-      if (c == 0) continue;
-      shown[c] = shown[c - 1];  // columns narrower than the series
-      points[c] = points[c - 1];
-      if (points[c] == 0) continue;
+double ValueScale::place(double value) const {
+  const double share = (std::clamp(value, bottom, top) - bottom) / (top - bottom);
+  return (root ? std::sqrt(share) : share) * (rows - 1) + 0.5;
+}
+
+double ValueScale::value_of(int row) const {
+  const double share = static_cast<double>(row) / (rows - 1);
+  return bottom + (root ? share * share : share) * (top - bottom);
+}
+
+ValueScale ValueScale::from_zero(double highest, bool root, int rows) {
+  return {0, root ? round_up(highest, {1, 2, 4, 8}) : round_up(highest, {1, 1.2, 1.6, 2, 3, 4, 6, 8}), root, rows};
+}
+
+ValueScale ValueScale::around(double lowest, double highest, int rows) {
+  double bottom = std::floor(2 * lowest) / 2, top = std::ceil(2 * highest) / 2;
+  if (!(top > bottom)) top = bottom + 0.5;
+  // A whole span, so that the middle is a half unit too; widened on the side that has less room.
+  if (std::lround(2 * (top - bottom)) % 2 == 1) {
+    if (lowest - bottom < top - highest) {
+      bottom -= 0.5;
     } else {
-      BandPoint& p = shown[c];
-      for (double* q : {&p.p05, &p.p25, &p.p50, &p.p75, &p.p95}) *q /= points[c];
-      points[c] = 1;
-    }
-    top = std::max(top, shown[c].p95);
-    if (!root_scale) bottom = std::min(bottom, shown[c].p05);
-  }
-  for (const ReadingBar& r : readings) {
-    if (std::isfinite(r.high)) top = std::max(top, r.high);
-    if (std::isfinite(r.low)) {
-      top = std::max(top, r.low);
-      if (!root_scale) bottom = std::min(bottom, r.low);
+      top += 0.5;
     }
   }
-  if (!(top > bottom)) top = bottom + 1;
-  const auto place = [&](double value) {  // 0 at the bottom edge, rows at the top edge
-    const double v = std::clamp(value, bottom, top);
-    const double share = root_scale ? std::sqrt((v - bottom) / (top - bottom)) : (v - bottom) / (top - bottom);
-    return share * rows;
+  return {bottom, top, false, rows};
+}
+
+Canvas::Canvas(int rows, int columns) : rows_(rows), columns_(columns), cells_(static_cast<std::size_t>(rows * columns)) {}
+
+void Canvas::put(int row, int column, std::string_view character, Ink ink) {
+  if (row < 0 || row >= rows_ || column < 0 || column >= columns_) return;
+  cell(row, column) = {std::string(character), ink};
+}
+
+void Canvas::write(int row, int column, std::string_view text, Ink ink) {
+  for (std::size_t at = 0; at < text.size();) {
+    std::size_t end = at + 1;
+    while (end < text.size() && (static_cast<unsigned char>(text[end]) & 0xC0) == 0x80) ++end;
+    put(row, column++, text.substr(at, end - at), ink);
+    at = end;
+  }
+}
+
+bool Canvas::is_free(int row, int column, int length) const {
+  if (row < 0 || row >= rows_ || column < 0 || column + length > columns_) return false;
+  for (int c = column; c < column + length; ++c) {
+    if (cell(row, c).character != " ") return false;
+  }
+  return true;
+}
+
+const std::string& Canvas::at(int row, int column) const { return cell(row, column).character; }
+
+std::string Canvas::row(int row, const std::optional<std::string>& test_code) const {
+  int end = columns_;
+  while (end > 0 && cell(row, end - 1).character == " ") --end;
+  std::string text;
+  Ink current = Ink::plain;
+  const auto change_to = [&](Ink ink) {
+    if (!test_code || ink == current) return;
+    if (current != Ink::plain) text += "\x1b[0m";
+    if (ink == Ink::test) text += "\x1b[" + *test_code + "m";
+    if (ink == Ink::strong) text += "\x1b[1m";
+    current = ink;
   };
-  const auto row_of = [&](double value) { return std::clamp(static_cast<int>(place(value)), 0, rows - 1); };
+  for (int c = 0; c < end; ++c) {
+    change_to(cell(row, c).character == " " ? Ink::plain : cell(row, c).ink);
+    text += cell(row, c).character;
+  }
+  change_to(Ink::plain);
+  return text;
+}
 
-  const char* light = utf8 ? "░" : ".";
-  const char* dark = utf8 ? "▒" : ":";
-  const char* middle_past = utf8 ? "─" : "-";
-  const char* middle_ahead = utf8 ? "╌" : "~";
-  const char* bar = utf8 ? "┃" : "|";
-  const char* now_line = utf8 ? "│" : "!";
+std::vector<std::optional<Quantiles>> band_columns(const TimeAxis& axis, const std::vector<BandPoint>& band) {
+  std::vector<std::optional<Quantiles>> columns(static_cast<std::size_t>(axis.columns));
+  if (band.empty()) return columns;
+  const int now = axis.now_column();
+  for (int c = 0; c < axis.columns; ++c) {
+    const double day = axis.day_of(c);
+    const bool ahead = c > now;
+    const double half = std::max(axis.days_per_column(), ahead ? kAheadWindow : 0.0) / 2;
+    const double from = ahead ? std::max(day - half, axis.now_day) : day - half;
+    Quantiles sum;
+    int points = 0;
+    for (const BandPoint& p : band) {
+      if (p.day < from || p.day > day + half) continue;
+      add(sum, p.q, 1);
+      ++points;
+    }
+    if (points > 0) {
+      Quantiles mean;
+      add(mean, sum, 1.0 / points);
+      columns[static_cast<std::size_t>(c)] = mean;
+      continue;
+    }
+    const auto after = std::find_if(band.begin(), band.end(), [&](const BandPoint& p) { return p.day >= day; });
+    if (after == band.begin() || after == band.end()) continue;
+    const BandPoint& a = *(after - 1);
+    const double share = (day - a.day) / (after->day - a.day);
+    Quantiles mixed;
+    add(mixed, a.q, 1 - share);
+    add(mixed, after->q, share);
+    columns[static_cast<std::size_t>(c)] = mixed;
+  }
+  return columns;
+}
 
-  std::vector<std::vector<std::string>> cell(static_cast<std::size_t>(rows), std::vector<std::string>(static_cast<std::size_t>(columns), " "));
-  const int now = column_of(now_day);
-  for (int c = 0; c < columns; ++c) {
-    const double day = first_day + (c + 0.5) / columns * (last_day - first_day);
-    if (points[static_cast<std::size_t>(c)] == 0) continue;
-    const BandPoint& p = shown[static_cast<std::size_t>(c)];
-    for (int r = row_of(p.p05); r <= row_of(p.p95); ++r) cell[static_cast<std::size_t>(r)][static_cast<std::size_t>(c)] = light;
-    for (int r = row_of(p.p25); r <= row_of(p.p75); ++r) cell[static_cast<std::size_t>(r)][static_cast<std::size_t>(c)] = dark;
-    cell[static_cast<std::size_t>(row_of(p.p50))][static_cast<std::size_t>(c)] = day <= now_day ? middle_past : middle_ahead;
+void draw_band(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale, const std::vector<std::optional<Quantiles>>& band) {
+  const int now = axis.now_column();
+  for (int c = 0; c < axis.columns; ++c) {
+    const auto& q = band[static_cast<std::size_t>(c)];
+    if (!q || c == now) continue;
+    for (int r = scale.row_of(q->p05); r <= scale.row_of(q->p95); ++r) canvas.put(r, c, "░", Ink::test);
+    for (int r = scale.row_of(q->p25); r <= scale.row_of(q->p75); ++r) canvas.put(r, c, "▒", Ink::test);
+    const bool gap = c > now && (c - now) % 2 == 0;  // solid behind now, broken ahead
+    if (!gap) canvas.put(scale.row_of(q->p50), c, middle_mark(scale.place(q->p50)), Ink::test);
   }
-  if (now >= 0) {
-    for (auto& row : cell) row[static_cast<std::size_t>(now)] = now_line;
-  }
-  for (const ReadingBar& reading : readings) {
-    const int c = column_of(reading.day);
-    if (c < 0) continue;
-    const int low = std::isfinite(reading.low) ? row_of(reading.low) : 0;
-    const int high = std::isfinite(reading.high) ? row_of(reading.high) : rows - 1;
-    for (int r = low; r <= high; ++r) cell[static_cast<std::size_t>(r)][static_cast<std::size_t>(c)] = bar;
-  }
+}
 
-  std::vector<std::string> lines;
-  for (int r = rows - 1; r >= 0; --r) {
-    std::string text;
-    if (r == rows - 1) text = axis_number(top);
-    if (r == 0) text = axis_number(bottom);
-    std::string line = fmt::format("{:>{}} ", text, label - 1);
-    for (const std::string& c : cell[static_cast<std::size_t>(r)]) line += c;
-    lines.push_back(trimmed(line));
+void draw_readings(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale, const std::vector<ReadingBar>& readings) {
+  const int now = axis.now_column();
+  std::set<int> taken;
+  for (auto it = readings.rbegin(); it != readings.rend(); ++it) {
+    const ReadingBar& reading = *it;
+    const auto natural = axis.column_of(reading.day);
+    if (!natural) continue;
+    int c = now > 0 ? std::min(*natural, now - 1) : *natural;
+    if (taken.contains(c) && c > 0 && !taken.contains(c - 1)) --c;
+    taken.insert(c);
+    const bool open_low = !std::isfinite(reading.low), open_high = !std::isfinite(reading.high);
+    const double low = open_low ? 0 : scale.place(reading.low);
+    const double high = open_high ? scale.rows : scale.place(reading.high);
+    const int first = static_cast<int>(low), last = std::min(static_cast<int>(high), scale.rows - 1);
+    for (int r = first; r <= last; ++r) {
+      const bool lower_half = low < r + 0.5, upper_half = high >= r + 0.5;
+      const char* mark = lower_half && upper_half ? "┃" : upper_half ? "╹" : "╻";
+      if (reading.doubted) mark = "┇";
+      if (open_high && r == last) mark = "↑";
+      if (open_low && r == first) mark = "↓";
+      canvas.put(r, c, mark, Ink::strong);
+    }
+    if (reading.letter.empty()) continue;
+    // Above the bar, else below it, else on its upper end.
+    const int row = last + 1 < scale.rows ? last + 1 : first > 0 ? first - 1 : last;
+    canvas.put(row, c, reading.letter, Ink::strong);
   }
-  return lines;
+}
+
+void draw_now(Canvas& canvas, const TimeAxis& axis) {
+  const int now = axis.now_column();
+  for (int r = 0; r < canvas.rows(); ++r) {
+    if (canvas.is_free(r, now, 1)) canvas.put(r, now, "│");
+  }
+}
+
+void draw_dates(Canvas& canvas, const TimeAxis& axis, int row, const DateSpan& span, std::string_view name) {
+  const int edge = axis.columns - 1;
+  const auto column = [&](const std::optional<double>& day) {
+    if (!day || *day > axis.last_day) return edge + 1;
+    return *day < axis.first_day ? -1 : *axis.column_of(*day);
+  };
+  const int from = column(span.p05), to = column(span.p95);
+  const int start = std::clamp(from, 0, edge), end = std::clamp(to, 0, edge);
+  if (to >= 0) {
+    for (int c = start; c <= end; ++c) canvas.put(row, c, "─");
+    if (from >= 0 && from <= edge && end > start) canvas.put(row, from, "├");
+    if (to <= edge && end > start) canvas.put(row, to, "┤");
+    if (from <= edge) {
+      for (int c = std::max(column(span.p25), 0); c <= std::min(column(span.p75), edge); ++c) canvas.put(row, c, span.told ? "═" : "╱", Ink::strong);
+    }
+    const int middle = column(span.p50);
+    if (span.told && middle >= 0 && middle <= edge) canvas.put(row, middle, "╪", Ink::strong);
+    if (to > edge) canvas.put(row, edge, "→");
+  }
+  const int length = shown_width(name);
+  int at = start - 1 - length;
+  if (at < 0) at = end + 2;
+  if (to < 0) at = 0;
+  if (at + length <= axis.columns) canvas.write(row, at, name);
 }
 
 }  // namespace helmwater::app
