@@ -8,7 +8,7 @@
 #include "hindcast_page.hpp"
 #include "infer/hindcast.hpp"
 #include "loop_argument.hpp"
-#include "outlook_json.hpp"
+#include "server/outlook_json.hpp"
 
 namespace helmwater::app {
 namespace {
@@ -34,7 +34,7 @@ int run(const Options& options) {
     if (of > 1) std::cerr << "\rlooking back: " << done << " of " << of << (done == of ? "\n" : "") << std::flush;
   });
   if (options.json) {
-    std::cout << to_json(hindcast).dump() << '\n';
+    std::cout << server::to_json(hindcast).dump() << '\n';
   } else {
     std::cout << hindcast_page(hindcast, page_style_from_environment());
   }

@@ -7,7 +7,7 @@
 #include "commands.hpp"
 #include "infer/outlook.hpp"
 #include "loop_argument.hpp"
-#include "outlook_json.hpp"
+#include "server/outlook_json.hpp"
 #include "outlook_page.hpp"
 
 namespace helmwater::app {
@@ -43,7 +43,7 @@ int run(const Options& options) {
   }
   const infer::Outlook outlook = infer::outlook_of(*loop.log, wanted);
   if (options.json) {
-    std::cout << to_json(outlook).dump() << '\n';
+    std::cout << server::to_json(outlook).dump() << '\n';
   } else {
     std::cout << outlook_page(outlook, *loop.log, page_style_from_environment());
   }

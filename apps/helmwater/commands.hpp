@@ -18,5 +18,6 @@ Command add_explain(CLI::App& program);
 Command add_import(CLI::App& program);
 Command add_outlook(CLI::App& program);
 Command add_hindcast(CLI::App& program);
+Command add_serve(CLI::App& program);
 
 }  // namespace helmwater::app

@@ -12,7 +12,8 @@ int main(int argc, char** argv) {
   program.name("helmwater");
   program.require_subcommand(1);
   const std::vector<Command> commands{add_outlook(program), add_hindcast(program), add_explain(program),
-                                      add_import(program), add_water(program)};
+                                      add_import(program), add_water(program),
+                                      add_serve(program)};
   if (argc > 1 && argv[1][0] != '-' && std::none_of(commands.begin(), commands.end(), [&](const Command& c) { return c.subcommand->get_name() == argv[1]; })) {
     std::cerr << "helmwater: there is no command \"" << argv[1] << "\"; there are:";
     for (const Command& command : commands) std::cerr << ' ' << command.subcommand->get_name();

@@ -5,7 +5,6 @@
 #include <limits>
 
 #include "infer/parallel.hpp"
-#include "infer/timeline_from_log.hpp"
 #include "loop/grid.hpp"
 
 namespace helmwater::infer {
@@ -33,7 +32,7 @@ const char* to_text(Stage stage) {
   return "cannot_tell";
 }
 
-Forecast forecast(const records::LoopLog& log, const Posterior& posterior, double days, bool with_plan) {
+Forecast forecast(const records::LoopLog& log, const Posterior& posterior, double days, bool with_plan, const Imposed& imposed) {
   Forecast out;
   out.as_of_day = std::max(0.0, records::days_between(posterior.start, posterior.as_of));
   out.end_day = out.as_of_day + days;
@@ -58,7 +57,7 @@ Forecast forecast(const records::LoopLog& log, const Posterior& posterior, doubl
   out.weight = posterior.draws.weight;
 
   const loop::Timeline timeline =
-      timeline_from_log(log, posterior.start, posterior.as_of, out.end_day, with_plan);
+      timeline_from_log(log, posterior.start, posterior.as_of, out.end_day, with_plan, imposed);
   const loop::Grid grid = loop::make_grid(timeline, {}, out.series_days, out.end_day);
   std::vector<loop::Environment> environments;
   for (double day : out.series_days) environments.push_back(timeline.environment(day));

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "infer/posterior.hpp"
+#include "infer/timeline_from_log.hpp"
 #include "records/entry.hpp"
 
 namespace helmwater::infer {
@@ -48,6 +49,7 @@ struct Forecast {
 };
 
 // `days` after as_of; `with_plan`: the plan acts after the log's end.
-Forecast forecast(const records::LoopLog& log, const Posterior& posterior, double days, bool with_plan);
+Forecast forecast(const records::LoopLog& log, const Posterior& posterior, double days, bool with_plan,
+                  const Imposed& imposed = {});
 
 }  // namespace helmwater::infer

@@ -124,15 +124,23 @@ std::optional<records::Instant> resolve_as_of(const records::LoopLog& log, const
   return log.loop.started;
 }
 
-Outlook outlook_of(const records::LoopLog& log, const OutlookOptions& options) {
-  Outlook out;
+Posterior posterior_for(const records::LoopLog& log, const OutlookOptions& options) {
   PosteriorOptions wanted;
   wanted.as_of = resolve_as_of(log, options.as_of).value();
   wanted.seed = options.seed;
   wanted.members = options.members;
   wanted.effective_wanted = std::min(1100.0, 0.9 * options.members);
-  const Posterior posterior = posterior_of(log, wanted);
-  const Forecast f = forecast(log, posterior, options.days, options.with_plan);
+  return posterior_of(log, wanted);
+}
+
+Outlook outlook_of(const records::LoopLog& log, const OutlookOptions& options) {
+  return outlook_from(log, posterior_for(log, options), options);
+}
+
+Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, const OutlookOptions& options,
+                     const Imposed& imposed) {
+  Outlook out;
+  const Forecast f = forecast(log, posterior, options.days, options.with_plan, imposed);
 
   out.loop = log.loop.name;
   out.zone = log.loop.zone();

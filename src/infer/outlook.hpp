@@ -83,6 +83,12 @@ struct OutlookOptions {
 // as_of absent and nothing to take it from (no entry, no start): nullopt.
 std::optional<records::Instant> resolve_as_of(const records::LoopLog& log, const std::optional<records::Instant>& as_of);
 
+// The posterior an outlook with these options rests on; as_of must resolve.
+Posterior posterior_for(const records::LoopLog& log, const OutlookOptions& options);
+// Only the forecast is computed. `log` may hold deeds later than the posterior's as_of that its own log had not, as long
+// as they call for no further unknown (amounts, not effects). as_of and members are the posterior's.
+Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, const OutlookOptions& options,
+                     const Imposed& imposed = {});
 Outlook outlook_of(const records::LoopLog& log, const OutlookOptions& options);
 
 }  // namespace helmwater::infer

@@ -89,6 +89,31 @@ std::vector<loop::TimedValue> oxygen_points(const LoopLog& log, records::Instant
   return with_default(values, usual);
 }
 
+// Values up to `day` stay; from the next moment on each is `change(day, value)`.
+template <class Change>
+void change_from(std::vector<loop::TimedValue>& points, double day, const Change& change) {
+  const double now = loop::interpolate(points, day);
+  std::vector<loop::TimedValue> changed;
+  for (const auto& p : points) {
+    if (p.day < day) changed.push_back(p);
+  }
+  changed.push_back({day, now});
+  changed.push_back({day + kMoment, change(day, now)});
+  for (const auto& p : points) {
+    if (p.day > day + kMoment) changed.push_back({p.day, change(p.day, p.value)});
+  }
+  points = std::move(changed);
+}
+
+// Oxygen keeps its share of saturation when the temperature is imposed.
+void impose_temperature(loop::Timeline& timeline, double day, double temperature_c) {
+  const std::vector<loop::TimedValue> before = timeline.temperature_c;
+  const double imposed = saturation(temperature_c);
+  change_from(timeline.oxygen_mg_l, day,
+              [&](double at, double value) { return value * imposed / saturation(loop::interpolate(before, at)); });
+  change_from(timeline.temperature_c, day, [&](double, double) { return temperature_c; });
+}
+
 // Grams of pure substance per unit dosed.
 double pure_grams(const records::Dose& dose, const handbook::Reagent& reagent) {
   const double share = dose.percent.value_or(100) / 100;
@@ -240,11 +265,14 @@ records::Instant plan_start(const LoopLog& log, records::Instant as_of) {
 }
 
 loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, records::Instant as_of, double end_day,
-                                 bool with_plan) {
+                                 bool with_plan, const Imposed& imposed) {
   loop::Timeline timeline;
   timeline.temperature_c = with_default(readings_of(log, records::Test::temperature, start, as_of),
                                         log.loop.typical_temperature.value());
   timeline.oxygen_mg_l = oxygen_points(log, start, as_of, timeline.temperature_c);
+  if (imposed.temperature) {
+    impose_temperature(timeline, std::max(0.0, records::days_between(start, as_of)), imposed.temperature->value());
+  }
   const auto conductivity = readings_of(log, records::Test::conductivity, start, as_of);
   if (!conductivity.empty()) {
     // mol/L from uS/cm, common practice (from memory).
@@ -329,7 +357,8 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
 
   if (with_plan) {
     const records::Plan plan = records::effective_plan(log);
-    const records::Instant from = plan_start(log, as_of);
+    const records::Instant from = imposed.plan_from.value_or(plan_start(log, as_of));
+    const records::Instant doses_from = std::max(from, imposed.plan_doses_from.value_or(from));
     loop::Policy& policy = timeline.policy;
     const double n_per_nh3 = records::to_standard_factor(records::Test::ammonia, records::Basis::nh3);
     policy.redose = plan.redose == records::Redose::to_target;
@@ -343,7 +372,7 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
       policy.buffer_to_alk = plan.buffer_to->value() / loop::kMgCaCO3PerMeq;
     }
     if (policy.redose || policy.buffer) {
-      for (records::Instant look = records::next_local_hour(from, 8, log.loop.zone());;
+      for (records::Instant look = records::next_local_hour(doses_from, 8, log.loop.zone());;
            look = records::next_local_hour(look, 8, log.loop.zone())) {
         const double day = records::days_between(start, look);
         if (day >= end_day) break;

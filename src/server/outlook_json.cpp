@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "outlook_json.hpp"
+#include "server/outlook_json.hpp"
 
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -7,7 +7,7 @@
 
 #include "records/loop_keys.hpp"
 
-namespace helmwater::app {
+namespace helmwater::server {
 namespace {
 
 using nlohmann::ordered_json;
@@ -176,4 +176,4 @@ ordered_json to_json(const infer::Hindcast& h) {
   return j;
 }
 
-}  // namespace helmwater::app
+}  // namespace helmwater::server

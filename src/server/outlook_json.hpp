@@ -6,9 +6,9 @@
 #include "infer/hindcast.hpp"
 #include "infer/outlook.hpp"
 
-namespace helmwater::app {
+namespace helmwater::server {
 
 nlohmann::ordered_json to_json(const infer::Outlook& outlook);
 nlohmann::ordered_json to_json(const infer::Hindcast& hindcast);
 
-}  // namespace helmwater::app
+}  // namespace helmwater::server

@@ -1,0 +1,507 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "server/api.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <stdexcept>
+
+#include "infer/hindcast.hpp"
+#include "infer/outlook.hpp"
+#include "records/words.hpp"
+#include "server/brought.hpp"
+#include "server/memo.hpp"
+#include "server/outlook_json.hpp"
+#include "server/sheet_json.hpp"
+#include "server/shelf.hpp"
+#include "steer/what_if.hpp"
+#include "units/parse.hpp"
+
+namespace helmwater::server {
+namespace {
+
+using nlohmann::ordered_json;
+using Answer = tl::expected<Response, Problem>;
+
+// Bounds of what one question may cost in memory: a forecast keeps 320 kB a day (4000 members, 6 h apart, five numbers).
+constexpr double kLongestCourseDays = 1100;
+constexpr std::size_t kMostEntries = 20000;
+
+constexpr double kMostDays = 365;
+
+tl::unexpected<Problem> refuse(int status, std::string code, std::string message, std::string field = {}) {
+  return tl::unexpected(Problem{status, std::move(code), std::move(message), std::move(field)});
+}
+
+Response json_response(const ordered_json& json, int status = 200) {
+  Response response;
+  response.status = status;
+  response.body = json.dump();
+  return response;
+}
+
+class Stopwatch {
+ public:
+  long ms() const {
+    return std::chrono::duration_cast<std::chrono::milliseconds>(std::chrono::steady_clock::now() - start_).count();
+  }
+
+ private:
+  std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
+};
+
+// `{…}` with one member more.
+std::string with_elapsed(std::string_view object, const Stopwatch& watch) {
+  return fmt::format("{},\"elapsed_ms\":{}}}", object.substr(0, object.size() - 1), watch.ms());
+}
+
+// Reads the query and refuses what it does not know, so that a mistyped name does not pass for the default.
+class Query {
+ public:
+  explicit Query(const std::map<std::string, std::string>& query) : query_(query) {}
+
+  std::optional<std::string> text(const char* key) {
+    known_.emplace_back(key);
+    const auto found = query_.find(key);
+    if (found == query_.end() || found->second.empty()) return std::nullopt;
+    return found->second;
+  }
+  std::optional<double> number(const char* key, double low, double high, bool above_low = false) {
+    const auto written = text(key);
+    if (!written) return std::nullopt;
+    const auto value = units::parse_number(*written);
+    if (!value || !(*value >= low && *value <= high) || (above_low && *value == low)) {
+      fail("out_of_range", fmt::format("{} must be a number {} {} and at most {}.", key, above_low ? "above" : "from", low, high), key);
+      return std::nullopt;
+    }
+    return *value;
+  }
+  void fail(std::string code, std::string message, std::string field) {
+    if (!problem_) problem_ = Problem{400, std::move(code), std::move(message), std::move(field)};
+  }
+  // After all keys were asked for.
+  std::optional<Problem> problem() {
+    for (const auto& [key, value] : query_) {
+      if (std::find(known_.begin(), known_.end(), key) != known_.end()) continue;
+      fail("unknown_parameter",
+           fmt::format("{} is not a parameter of this address; allowed: {}.", records::in_quotes(key),
+                       known_.empty() ? std::string("none") : records::listed(known_)),
+           "");
+    }
+    return problem_;
+  }
+
+ private:
+  const std::map<std::string, std::string>& query_;
+  std::vector<std::string> known_;
+  std::optional<Problem> problem_;
+};
+
+std::optional<Problem> too_much(const records::LoopLog& log, records::Instant as_of, double days) {
+  if (log.entries.size() > kMostEntries) {
+    return Problem{422, "log_too_long", fmt::format("The log has {} lines; at most {} can be worked on here. Begin a new loop folder.",
+                                                    log.entries.size(), kMostEntries), ""};
+  }
+  const double course = records::days_between(infer::start_of(log, as_of), as_of) + days;
+  if (course > kLongestCourseDays) {
+    return Problem{422, "course_too_long",
+                   fmt::format("From the loop's start to the end of the outlook are {:.0f} days; at most {:.0f} can be worked on here. "
+                               "Check the dates, or ask as of an earlier day.", course, kLongestCourseDays), "as_of"};
+  }
+  return std::nullopt;
+}
+
+// nullopt: possible.
+std::optional<Problem> set_as_of(const records::LoopLog& log, const std::optional<std::string>& text, infer::OutlookOptions& options) {
+  if (text) {
+    const auto parsed = records::parse_instant(*text, log.loop.zone());
+    if (!parsed) return Problem{400, "bad_date", "as_of must be a date or time, for example 2026-03-12 or 2026-03-12T08:00Z.", "as_of"};
+    options.as_of = parsed->when;
+  }
+  const auto as_of = infer::resolve_as_of(log, options.as_of);
+  if (!as_of) {
+    return Problem{422, "no_moment", "The log has no entry and loop.toml no `started`: write when the loop started, or add an entry.", "as_of"};
+  }
+  if (log.loop.started && *as_of < *log.loop.started) {
+    return Problem{400, "before_start", fmt::format("as_of lies before the loop's start, {}; choose a later moment.",
+                                                    records::to_utc_text(*log.loop.started)), "as_of"};
+  }
+  options.as_of = as_of;
+  return too_much(log, *as_of, options.days);
+}
+
+struct GivenUp : std::runtime_error {
+  GivenUp() : std::runtime_error("the program ends") {}
+};
+
+// One member of a JSON object as a number in a range; absent or null: `otherwise`.
+class Wish {
+ public:
+  explicit Wish(const nlohmann::json& json) : json_(json) {}
+  std::optional<double> number(const char* key, double low, double high) {
+    known_.emplace_back(key);
+    const auto found = json_.find(key);
+    if (found == json_.end() || found->is_null()) return std::nullopt;
+    if (!found->is_number() || !(found->get<double>() >= low && found->get<double>() <= high)) {
+      fail("out_of_range", fmt::format("{} must be a number from {} to {}, or null.", key, low, high), key);
+      return std::nullopt;
+    }
+    return found->get<double>();
+  }
+  bool flag(const char* key, bool otherwise) {
+    known_.emplace_back(key);
+    const auto found = json_.find(key);
+    if (found == json_.end() || found->is_null()) return otherwise;
+    if (!found->is_boolean()) {
+      fail("wrong_type", fmt::format("{} must be true or false.", key), key);
+      return otherwise;
+    }
+    return found->get<bool>();
+  }
+  std::optional<Problem> problem() {
+    for (const auto& [key, value] : json_.items()) {
+      if (std::find(known_.begin(), known_.end(), key) == known_.end()) {
+        fail("unknown_member", fmt::format("{} is not known here; allowed: {}.", records::in_quotes(key), records::listed(known_)), "");
+      }
+    }
+    return problem_;
+  }
+
+ private:
+  void fail(std::string code, std::string message, std::string field) {
+    if (!problem_) problem_ = Problem{400, std::move(code), std::move(message), std::move(field)};
+  }
+  const nlohmann::json& json_;
+  std::vector<std::string> known_;
+  std::optional<Problem> problem_;
+};
+
+tl::expected<steer::WhatIf, Problem> read_wish(const Request& request) {
+  if (!records::lower_case(request.header("content-type")).starts_with("application/json")) {
+    return refuse(415, "wrong_type", "Send the question as application/json.", "Content-Type");
+  }
+  if (nests_deeper_than(request.body, kDeepestJson)) {
+    return refuse(400, "too_deep", "The JSON nests deeper than 32 levels; a question here has one.");
+  }
+  const nlohmann::json json = nlohmann::json::parse(request.body, nullptr, false);
+  if (!json.is_object()) return refuse(400, "bad_json", "The body is not a JSON object; see the description of this address.");
+  Wish in(json);
+  steer::WhatIf wish;
+  if (const auto v = in.number("dose_ammonia_mg_l", 0, 20)) wish.dose_ammonia = units::AmmoniaNH3{*v};
+  wish.dose_in_days = in.number("dose_in_days", 0, 60).value_or(0);
+  if (const auto v = in.number("buffer_mg_l_caco3", 0, 500)) wish.buffer = units::AlkalinityCaCO3{*v};
+  wish.buffer_in_days = in.number("buffer_in_days", 0, 60).value_or(0);
+  if (const auto v = in.number("temperature_c", 4, 40)) wish.temperature = units::Celsius{*v};
+  wish.wait_days = in.number("wait_days", 0, 60).value_or(0);
+  wish.plan = in.flag("plan", true);
+  if (const auto problem = in.problem()) return tl::unexpected(*problem);
+  return wish;
+}
+
+// The id in "/api/loops/{id}…", as find() has matched it.
+std::string id_of(const std::string& path) {
+  const std::string rest = path.substr(std::string_view("/api/loops/").size());
+  return rest.substr(0, rest.find('/'));
+}
+
+std::vector<std::string> segments(const std::string& path) {
+  std::vector<std::string> out;
+  for (std::size_t at = 0; at < path.size();) {
+    const std::size_t end = path.find('/', at + 1);
+    out.push_back(path.substr(at + 1, end == std::string::npos ? end : end - at - 1));
+    at = end == std::string::npos ? path.size() : end;
+  }
+  return out;
+}
+
+bool matches(const std::string& pattern, const std::string& path) {
+  const auto wanted = segments(pattern), given = segments(path);
+  if (wanted.size() != given.size()) return false;
+  for (std::size_t i = 0; i < wanted.size(); ++i) {
+    if (wanted[i] == "{id}" ? given[i].empty() : wanted[i] != given[i]) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+class Api::Work {
+ public:
+  explicit Work(Settings settings) : settings_(std::move(settings)), shelf_(settings_.data) {}
+
+  Answer health(const Request&) { return json_response({{"status", "ok"}, {"version", settings_.version}}); }
+
+  Answer loops(const Request& request) {
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    ordered_json list = ordered_json::array();
+    for (const std::string& id : shelf_.ids()) {
+      if (!is_loop_id(id)) {
+        list.push_back(unreadable(id, "The folder's name must be of a-z, 0-9, - and _ alone to be opened here; rename it."));
+        continue;
+      }
+      const auto loop = shelf_.take(id);
+      list.push_back(loop ? line_json(id, (*loop)->log) : unreadable(id, loop.error().message));
+    }
+    return json_response({{"loops", list}});
+  }
+
+  Answer sheet(const Request& request) {
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const std::string id = id_of(request.path);
+    const auto loop = shelf_.take(id);
+    if (!loop) return tl::unexpected(loop.error());
+    return json_response(sheet_json(id, (*loop)->log));
+  }
+
+  Answer outlook(const Request& request) {
+    const Stopwatch watch;
+    Query query(request.query);
+    infer::OutlookOptions options;
+    const auto as_of = query.text("as_of");
+    options.days = query.number("days", 1, kMostDays).value_or(60);
+    const double seed = query.number("seed", 0, 4294967295.0).value_or(1);
+    if (seed != std::floor(seed)) query.fail("out_of_range", "seed must be a whole number.", "seed");
+    options.seed = static_cast<std::uint64_t>(seed);
+    if (const auto plan = query.text("plan")) {
+      if (*plan != "none") query.fail("unknown_word", "plan may be none, or absent.", "plan");
+      options.with_plan = false;
+    }
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto loop = shelf_.take(id_of(request.path));
+    if (!loop) return tl::unexpected(loop.error());
+    if (const auto problem = set_as_of((*loop)->log, as_of, options)) return tl::unexpected(*problem);
+    const std::string key = fmt::format("{} {} {}", posterior_key(**loop, options), options.days, options.with_plan);
+    const auto text = outlooks_.get(key, [&] {
+      const auto posterior = posterior_of(*loop, options);
+      return to_json(infer::outlook_from((*loop)->log, *posterior, options)).dump();
+    });
+    Response response;
+    response.body = with_elapsed(*text, watch);
+    return response;
+  }
+
+  Answer hindcast(const Request& request) {
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto loop = shelf_.take(id_of(request.path));
+    if (!loop) return tl::unexpected(loop.error());
+    const auto& log = (*loop)->log;
+    if (!log.entries.empty()) {
+      if (const auto problem = too_much(log, log.entries.back().when, 0)) return tl::unexpected(*problem);
+    }
+    const auto text = hindcasts_.get((*loop)->content, [&] {
+      return to_json(infer::hindcast_of(log, {}, [this](int, int) {
+               if (giving_up_) throw GivenUp();
+             })).dump();
+    });
+    Response response;
+    response.body = *text;
+    return response;
+  }
+
+  Answer what_if(const Request& request) {
+    const Stopwatch watch;
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto wish = read_wish(request);
+    if (!wish) return tl::unexpected(wish.error());
+    const auto loop = shelf_.take(id_of(request.path));
+    if (!loop) return tl::unexpected(loop.error());
+    infer::OutlookOptions options;
+    if (const auto problem = set_as_of((*loop)->log, std::nullopt, options)) return tl::unexpected(*problem);
+    const auto posterior = posterior_of(*loop, options);
+    const steer::WhatIfAnswer answer = steer::what_if((*loop)->log, *posterior, *wish, options);
+    const auto grams = [](const std::optional<units::Grams>& g) {
+      return g ? ordered_json(std::round(g->value() * 100) / 100) : ordered_json(nullptr);
+    };
+    ordered_json j;
+    j["outlook"] = to_json(answer.outlook);
+    j["amounts"] = {{"ammonium_chloride_g", grams(answer.amounts.ammonium_chloride)},
+                    {"potassium_bicarbonate_g", grams(answer.amounts.potassium_bicarbonate)}};
+    j["cautions"] = answer.cautions;
+    j["elapsed_ms"] = watch.ms();
+    return json_response(j);
+  }
+
+  Answer expect(const Request& request) {
+    const Stopwatch watch;
+    Query query(request.query);
+    steer::Beginning beginning;
+    if (const auto v = query.number("volume_l", 0, 1e7, true)) {
+      beginning.volume = units::Litres{*v};
+    } else {
+      query.fail("missing", "volume_l is needed: all water in circulation, in litres.", "volume_l");
+    }
+    if (const auto word = query.text("start")) {
+      if (const auto start = start_from(*word)) {
+        beginning.start = *start;
+      } else {
+        query.fail("unknown_word", "start must be unseeded, bottled culture, fish or seeded media.", "start");
+      }
+    }
+    beginning.temperature = units::Celsius{query.number("temperature_c", 0, 45).value_or(22)};
+    if (const auto v = query.number("seed_area_m2", 0, 1e6)) beginning.seed_area = units::SquareMetres{*v};
+    if (const auto v = query.number("alkalinity_mg_l_caco3", 0, 1000)) beginning.alkalinity = units::AlkalinityCaCO3{*v};
+    infer::OutlookOptions options;
+    options.days = query.number("days", 1, kMostDays).value_or(60);
+    // Day 0 is today, unless the question names it; the clock is read to the day, so that an answer can be kept.
+    const auto today = std::chrono::floor<std::chrono::days>(settings_.clock());
+    beginning.day_0 = today + std::chrono::hours(12);
+    if (const auto on = query.text("day_0")) {
+      const auto parsed = records::parse_instant(*on, "UTC");
+      if (parsed) beginning.day_0 = parsed->when;
+      else query.fail("bad_date", "day_0 must be a date, for example 2026-03-01.", "day_0");
+    }
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    std::string key = records::to_utc_text(beginning.day_0);
+    for (const auto& [name, value] : request.query) key += fmt::format("\n{}={}", name, value);
+    const auto text = expectations_.get(key, [&] { return to_json(steer::expect(beginning, options)).dump(); });
+    Response response;
+    response.body = with_elapsed(*text, watch);
+    return response;
+  }
+
+  Answer preview(const Request& request) {
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto brought = read_brought(request, "");
+    if (!brought) return tl::unexpected(brought.error());
+    ordered_json j;
+    j["kind"] = brought->kind;
+    j["loop"] = brought->log ? sheet_json("", *brought->log) : ordered_json(nullptr);
+    j["unread"] = ordered_json::array();
+    for (const records::UnreadCell& cell : brought->unread) {
+      const ordered_json column = cell.name.empty() ? ordered_json(cell.column) : ordered_json(cell.name);
+      j["unread"].push_back({{"line", cell.line}, {"column", column}, {"text", cell.text}, {"reason", cell.reason}});
+    }
+    j["outlook"] = nullptr;
+    if (brought->log) {
+      infer::OutlookOptions options;
+      const auto problem = set_as_of(*brought->log, std::nullopt, options);
+      if (problem && problem->code != "no_moment") return tl::unexpected(*problem);
+      if (!problem) j["outlook"] = to_json(infer::outlook_of(*brought->log, options));
+    }
+    j["needs"] = brought->needs;
+    return json_response(j);
+  }
+
+  Answer keep(const Request& request) {
+    Query query(request.query);
+    const std::string name = query.text("name").value_or("");
+    if (name.size() > 200) query.fail("out_of_range", "name may have at most 200 characters.", "name");
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto brought = read_brought(request, name);
+    if (!brought) return tl::unexpected(brought.error());
+    if (!brought->log) {
+      return refuse(422, "answers_missing", fmt::format("The sheet needs these answers first: {}.", records::listed(brought->needs)),
+                    brought->needs.front());
+    }
+    const std::string id = loop_id_from(name.empty() ? brought->log->loop.name : name);
+    if (id.empty()) return refuse(400, "bad_name", "The name needs at least one letter a-z or digit.", "name");
+    if (const auto kept = shelf_.put(id, *brought->log); !kept) return tl::unexpected(kept.error());
+    return json_response({{"id", id}}, 201);
+  }
+
+  void give_up() { giving_up_ = true; }
+
+ private:
+  static ordered_json unreadable(const std::string& id, const std::string& why) {
+    return {{"id", id},      {"name", id},    {"started", nullptr}, {"last_entry", nullptr},
+            {"entries", 0}, {"fish", false}, {"error", why}};
+  }
+
+  static std::string posterior_key(const Shelf::OnShelf& loop, const infer::OutlookOptions& options) {
+    return fmt::format("{} {} {}", loop.content, options.as_of->time_since_epoch().count(), options.seed);
+  }
+
+  std::shared_ptr<const infer::Posterior> posterior_of(const std::shared_ptr<const Shelf::OnShelf>& loop,
+                                                       const infer::OutlookOptions& options) {
+    return posteriors_.get(posterior_key(*loop, options), [&] { return infer::posterior_for(loop->log, options); });
+  }
+
+  Settings settings_;
+  Shelf shelf_;
+  Memo<infer::Posterior> posteriors_{8};  // a few MB each
+  Memo<std::string> outlooks_{32};        // some 150 kB each
+  Memo<std::string> hindcasts_{8};
+  Memo<std::string> expectations_{16};
+  std::atomic<bool> giving_up_{false};
+};
+
+Api::Api(Settings settings) : work_(std::make_unique<Work>(std::move(settings))) {}
+Api::~Api() = default;
+
+const std::vector<Route>& Api::routes() {
+  static const std::vector<Route> routes{
+      {"GET", "/api/health", Lane::at_once, 0},
+      {"GET", "/api/loops", Lane::worker, 0},
+      {"POST", "/api/loops", Lane::worker, kFileBodyLimit},
+      {"GET", "/api/loops/{id}", Lane::worker, 0},
+      {"GET", "/api/loops/{id}/outlook", Lane::worker, 0},
+      {"GET", "/api/loops/{id}/hindcast", Lane::slow, 0},
+      {"POST", "/api/loops/{id}/what-if", Lane::worker, kJsonBodyLimit},
+      {"GET", "/api/expect", Lane::worker, 0},
+      {"POST", "/api/preview", Lane::worker, kFileBodyLimit},
+  };
+  return routes;
+}
+
+const Route* Api::find(const std::string& method, const std::string& path, std::string& allowed) {
+  for (const Route& route : routes()) {
+    if (!matches(route.pattern, path)) continue;
+    if (route.method == method) return &route;
+    if (!allowed.empty()) allowed += ", ";
+    allowed += route.method == "GET" ? "GET, HEAD" : route.method;
+  }
+  return nullptr;
+}
+
+Response Api::answer(const Request& request) {
+  std::string allowed;
+  const Route* route = find(request.method, request.path, allowed);
+  if (route == nullptr && !allowed.empty()) {
+    Response response = to_response({405, "wrong_method", "This address takes " + allowed + ".", ""});
+    response.headers.emplace_back("Allow", allowed);
+    return response;
+  }
+  if (route == nullptr) return to_response({404, "no_such_address", "There is nothing at this address; see docs/openapi.json.", ""});
+  if (route->method == "POST" && request.header("x-helmwater") != "1") {
+    return to_response({400, "missing_header", "Send the header X-Helmwater: 1 with this request; pages of other origins cannot.", "X-Helmwater"});
+  }
+  using Handler = Answer (Work::*)(const Request&);
+  static const std::vector<std::pair<std::string, Handler>> handlers{
+      {"GET /api/health", &Work::health},
+      {"GET /api/loops", &Work::loops},
+      {"POST /api/loops", &Work::keep},
+      {"GET /api/loops/{id}", &Work::sheet},
+      {"GET /api/loops/{id}/outlook", &Work::outlook},
+      {"GET /api/loops/{id}/hindcast", &Work::hindcast},
+      {"POST /api/loops/{id}/what-if", &Work::what_if},
+      {"GET /api/expect", &Work::expect},
+      {"POST /api/preview", &Work::preview},
+  };
+  const std::string wanted = route->method + " " + route->pattern;
+  try {
+    for (const auto& [name, handler] : handlers) {
+      if (name != wanted) continue;
+      Answer answer = (*work_.*handler)(request);
+      return answer ? std::move(*answer) : to_response(answer.error());
+    }
+    throw std::logic_error("no handler for " + wanted);
+  } catch (const GivenUp&) {
+    return to_response({503, "stopping", "The server is being stopped; ask again when it runs.", ""});
+  } catch (const std::exception& error) {
+    if (report) report(wanted + ": " + error.what());
+    return to_response({500, "failed", "The answer could not be worked out; the server's log says why.", ""});
+  }
+}
+
+void Api::give_up() { work_->give_up(); }
+
+}  // namespace helmwater::server
