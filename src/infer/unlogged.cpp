@@ -87,10 +87,12 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
     }
     const AmmoniaReading& before = readings[i - 1];
     if (source_between(before.entry->when, r.entry->when)) continue;
-    if (!std::isfinite(before.high) || r.low < kUnexplained * std::max(before.high, kShows)) continue;
-    // One reading may be a misread: the next must agree, unless none followed and the rise is large.
-    const bool next_agrees = i + 1 < readings.size() && readings[i + 1].low > before.high / kUnexplained;
-    const bool large = i + 1 == readings.size() && r.low > 3 * std::max(before.high, kShows);
+    // One reading may be a misread. A low one between two high ones is no rise: both readings before must be lower. And
+    // the next must agree, unless none followed and the rise is large.
+    const double known = std::max({before.high, i >= 2 ? readings[i - 2].high : 0.0, kShows});
+    if (!std::isfinite(known) || r.low < kUnexplained * known) continue;
+    const bool next_agrees = i + 1 < readings.size() && readings[i + 1].low > known / kUnexplained;
+    const bool large = i + 1 == readings.size() && r.low > 3 * known;
     if (!next_agrees && !large) continue;
     const double half = records::days_between(before.entry->when, r.entry->when) / 2;
     found.additions.push_back({r.entry->line, records::plus_days(r.entry->when, -std::min(half, 0.5)), r.middle() - before.middle()});
