@@ -121,6 +121,20 @@ for (const width of kWidths) {
   }
 }
 
+describe('keeping what was brought', () => {
+  it('stores it as a loop of its own and opens it', { skip: process.env.HELMWATER_URL ? 'would write into a program that is not ours' : false }, async () => {
+    const view = await open(browser, program.url, '/bring');
+    const { page } = view;
+    await page.getByLabel('Choose files').setInputFiles(['loop.toml', 'log.csv'].map((name) => join(demo, 'long-raft', name)));
+    await page.getByLabel('Name').fill('Brought along');
+    await page.getByRole('button', { name: 'Keep it here' }).click();
+    await page.waitForURL('**/loops/brought-along');
+    await ready(page);
+    assert.match(await page.locator('h1').innerText(), /stood still/);
+    await view.close();
+  });
+});
+
 describe('without a pointer', () => {
   it('goes from the skip link to the sheet and reads days by arrow keys', async () => {
     const view = await open(browser, program.url, kLoop);

@@ -84,7 +84,7 @@ function PanelView({ panel, layout, now, hair, letters }: { panel: Panel; layout
       {top !== undefined && test !== 'ph' && test !== 'alkalinity' && top < y.high * 0.99 && (
         <g>
           <line class="chart-end" x1={x.x0} x2={x.x1} y1={y(top)} y2={y(top)} />
-          {y(top) > panel.top + 40 && <text class="remark halo" x={x.x0 + 5} y={y(top) - 5}>{t('sheet.chart_ends')}</text>}
+          {y(top) > panel.top + 40 && xNow - x.x0 > 130 && <text class="remark halo" x={x.x0 + 5} y={y(top) - 5}>{t('sheet.chart_ends')}</text>}
         </g>
       )}
       {panel.marks.map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} />)}
@@ -92,7 +92,7 @@ function PanelView({ panel, layout, now, hair, letters }: { panel: Panel; layout
         <tspan class="strong">{t(`test.${test}`)}</tspan>{!phone && panel.shown.unit && <tspan class="unit" dx="6">{panel.shown.unit}</tspan>}
       </text>
       {q && (
-        <text class="panel-name halo" x={right ? x.x1 - 2 : xNow + 8} y={panel.top + 17} text-anchor={right ? 'end' : 'start'}>
+        <text class={xNow < x.x1 - 120 ? 'panel-name halo ahead-halo' : 'panel-name halo'} x={right ? x.x1 - 2 : xNow + 8} y={panel.top + 17} text-anchor={right ? 'end' : 'start'}>
           <tspan class="strong">{shownNumber(test, q.p50)}</tspan><tspan class="unit" dx="4">({rangeText(test, q)}){phone && ` ${panel.shown.unit}`}</tspan>
         </text>
       )}
