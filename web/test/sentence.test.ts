@@ -33,7 +33,9 @@ describe('the sentence', () => {
     expect(say(outlook('nitrite_rising', 0.99, { nitrite_peak: between(1, 5), ready_for_fish: between(12, 45) })))
       .toBe('Nitrite is past the top of your chart and still rising. It will likely have turned by Sun 29 Nov (3 in 4). It is too early to name a day for fish; not before 7 Dec.'));
   it('hedges a stage that is not sure', () =>
-    expect(say(outlook('nitrite_falling', 0.8, { nitrite_first_clear: between(2, 8) }))).toMatch(/^Likely \(8 in 10\): nitrite has turned/));
+    expect(say(outlook('nitrite_falling', 0.8, { nitrite_peak: { ...between(-3, -2), reached: true }, nitrite_first_clear: between(2, 8) }))).toMatch(/^Likely \(8 in 10\): nitrite has turned/));
+  it('does not say nitrite has turned when its peak lies ahead', () =>
+    expect(say(outlook('nitrite_falling', 1, { nitrite_peak: between(1, 5) }))).toMatch(/still rising\. It will likely have turned by/));
   it('names the cause of a stall where it is known', () => {
     const o = outlook('stalled', 1);
     o.now.alkalinity = { ...o.now.alkalinity, p50: 3 };

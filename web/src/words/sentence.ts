@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The sentence over an outlook: where the water is, when it turns, and what that means for fish. Every part is a rule over the
 // numbers of the outlook; a part without a clear answer says so.
-import type { Kit, Outlook, Test } from '../contract';
+import type { Kit, Outlook, StageName, Test } from '../contract';
 import { t, type TextKey } from '../locale/text';
 import type { NitrogenBasis } from '../units';
 import { kitOf, shownAs, stepsInPageUnits } from '../units';
@@ -28,9 +28,14 @@ function level(test: Test, { outlook, kits, basis }: SentenceInput): { key: 'pas
   return { key: top !== undefined && q.p25 > top ? 'past' : 'near', value: `${amount(q.p50 * shown.factor)} ${shown.unit}`.trim() };
 }
 
+// A stage is of the present; where an act that is tried out moves the peak ahead of it again, nitrite has not turned.
+function stageName({ stage, milestones }: Outlook): StageName {
+  return stage.name === 'nitrite_falling' && !milestones.nitrite_peak.reached ? 'nitrite_rising' : stage.name;
+}
+
 export function stageSentence(input: SentenceInput): string {
   const { outlook } = input;
-  const { name, probability } = outlook.stage;
+  const name = stageName(outlook), { probability } = outlook.stage;
   if (name === 'empty' || outlook.readings_used === 0) return t('stage.prior');
   if (name === 'cannot_tell') return t('stage.cannot_tell');
   const of: Test = name === 'nitrite_rising' || name === 'nitrite_falling' ? 'nitrite' : name === 'stalled' ? 'alkalinity' : 'ammonia';
@@ -48,7 +53,7 @@ export function stageSentence(input: SentenceInput): string {
 }
 
 function turnSentence({ outlook, zone }: SentenceInput): string | null {
-  const stage = outlook.stage.name;
+  const stage = stageName(outlook);
   if (stage === 'cannot_tell') return null;
   const name = stage === 'nitrite_falling' ? 'nitrite_first_clear'
     : stage === 'ready' || stage === 'running' ? 'alkalinity_runs_out'
