@@ -26,7 +26,8 @@ std::vector<Note> notes_of(const std::vector<records::Doubt>& doubts) {
 
 std::string letter_of(const std::vector<Note>& notes, int line) {
   for (const Note& note : notes) {
-    if (line > 0 && std::find(note.lines.begin(), note.lines.end(), line) != note.lines.end()) return note.letter;
+    if (line > 0 && std::find(note.lines.begin(), note.lines.end(), line) != note.lines.end())
+      return note.letter;
   }
   return {};
 }

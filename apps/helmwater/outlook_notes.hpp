@@ -9,7 +9,7 @@
 namespace helmwater::app {
 
 struct Note {
-  std::string letter;      // "a" … "z", then "*"
+  std::string letter;  // "a" … "z", then "*"
   std::string text;
   std::vector<int> lines;  // of log.csv; empty: the log as a whole
 };

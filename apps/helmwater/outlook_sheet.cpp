@@ -19,12 +19,13 @@ using infer::Quantiles;
 using records::Instant;
 using records::Test;
 
-constexpr int kLabel = 6;               // columns left of the graphs, one of them blank
+constexpr int kLabel = 6;                                // columns left of the graphs, one of them blank
 constexpr double kBack = 60, kAhead = 30;                // days of a start-up on the sheet
 constexpr double kBackRunning = 28, kAheadRunning = 28;  // and of a loop with fish
-constexpr double kNoPh = 2;             // a pH interval reaching below this has no lower end
+constexpr double kNoPh = 2;                              // a pH interval reaching below this has no lower end
 
-// One panel. The colours are of the terminal's 256; on black and on white each has a contrast of 3.7:1 or better.
+// One panel. The colours are of the terminal's 256; on black and on white each has a contrast of 3.7:1 or
+// better.
 struct Panel {
   Forecast::Quantity quantity;
   Test test;
@@ -39,18 +40,21 @@ constexpr Panel kPanels[] = {
     {Forecast::kAmmonia, Test::ammonia, "ammonia", "mg/L as NH₃", records::Basis::nh3, 5, true, "38;5;63"},
     {Forecast::kNitrite, Test::nitrite, "nitrite", "mg/L as NO₂⁻", records::Basis::no2, 7, true, "38;5;130"},
     {Forecast::kNitrate, Test::nitrate, "nitrate", "mg/L as NO₃⁻", records::Basis::no3, 5, true, "38;5;29"},
-    {Forecast::kPh, Test::ph, "pH", "", records::Basis::none, 3, false, "38;5;133"},
-    {Forecast::kAlkalinity, Test::alkalinity, "alkalinity", "mg/L as CaCO₃", records::Basis::caco3, 5, false, "38;5;101"},
+    {Forecast::kPh, Test::ph, "pH", "", records::Basis::none, 5, false, "38;5;133"},
+    {Forecast::kAlkalinity, Test::alkalinity, "alkalinity", "mg/L as CaCO₃", records::Basis::caco3, 5, false,
+     "38;5;101"},
 };
 
 class Sheet {
  public:
-  Sheet(PageText& page, const Outlook& outlook, const records::LoopLog& log, const std::vector<Note>& notes, const Calendar& calendar)
+  Sheet(PageText& page, const Outlook& outlook, const records::LoopLog& log, const std::vector<Note>& notes,
+        const Calendar& calendar)
       : page_(page), o_(outlook), log_(log), notes_(notes), calendar_(calendar) {
     const double now = day_of(o_.as_of);
     axis_.now_day = now;
     axis_.first_day = std::max(0.0, now - (o_.fish ? kBackRunning : kBack));
-    axis_.last_day = std::max(std::min(day_of(o_.end), now + (o_.fish ? kAheadRunning : kAhead)), axis_.first_day + 1);
+    axis_.last_day =
+        std::max(std::min(day_of(o_.end), now + (o_.fish ? kAheadRunning : kAhead)), axis_.first_day + 1);
     axis_.columns = page.style().columns - kLabel;
   }
 
@@ -72,14 +76,16 @@ class Sheet {
   }
 
   void key() {
-    std::vector<std::string> items{"▒ 1 in 2", "░ 9 in 10", "─ the middle, broken ahead", "│ now"};
+    std::vector<std::string> items{"▒ 1 in 2", "░ 9 in 10", "─ the middle, dotted ahead", "│ now"};
     if (any_reading([](const records::Entry&, const records::Reading&) { return true; })) {
-      items.push_back("┃ a reading as the range it is");
+      items.push_back("┃ a reading, drawn as its range");
     }
-    if (any_reading([](const records::Entry&, const records::Reading& r) { return !std::isfinite(r.seen.high); })) {
+    if (any_reading(
+            [](const records::Entry&, const records::Reading& r) { return !std::isfinite(r.seen.high); })) {
       items.push_back("↑ beyond the chart");
     }
-    if (any_reading([&](const records::Entry& e, const records::Reading& r) { return is_doubted(e, r); })) items.push_back("┇ in doubt");
+    if (any_reading([&](const records::Entry& e, const records::Reading& r) { return is_doubted(e, r); }))
+      items.push_back("┇ in doubt");
     page_.items(items, "");
   }
 
@@ -92,7 +98,9 @@ class Sheet {
     return std::any_of(log_.entries.begin(), log_.entries.end(), [&](const records::Entry& e) {
       const auto* r = std::get_if<records::Reading>(&e.body);
       if (r == nullptr || e.when > o_.as_of || !axis_.column_of(day_of(e.when))) return false;
-      return std::any_of(std::begin(kPanels), std::end(kPanels), [&](const Panel& p) { return p.test == r->test; }) && is(e, *r);
+      return std::any_of(std::begin(kPanels), std::end(kPanels),
+                         [&](const Panel& p) { return p.test == r->test; }) &&
+             is(e, *r);
     });
   }
 
@@ -114,7 +122,8 @@ class Sheet {
     }
     return {};
   }
-  static std::string water_amount(const std::optional<double>& share, const std::optional<units::Litres>& litres) {
+  static std::string water_amount(const std::optional<double>& share,
+                                  const std::optional<units::Litres>& litres) {
     if (share) return fmt::format("{:.0f} %", 100 * *share);
     return litres ? fmt::format("{:g} L", litres->value()) : std::string();
   }
@@ -132,9 +141,12 @@ class Sheet {
       Deed deed{*column, "", "", letter_of(notes_, e.line)};
       if (!ahead && now_column() > 0) deed.column = std::min(deed.column, now_column() - 1);
       if (const auto* d = std::get_if<records::Dose>(&e.body)) {
-        const bool feeds = d->how != records::Dose::Amount::raise_by && d->how != records::Dose::Amount::raise_to;
+        const bool feeds =
+            d->how != records::Dose::Amount::raise_by && d->how != records::Dose::Amount::raise_to;
         deed.mark = ahead ? "▽" : "▼";
-        deed.amount = dose_amount(*d) + (feeds || d->basis == records::Basis::none ? "" : " as " + std::string(records::to_text(d->basis)));
+        deed.amount = dose_amount(*d) + (feeds || d->basis == records::Basis::none
+                                             ? ""
+                                             : " as " + std::string(records::to_text(d->basis)));
         explain(ahead ? "▽ dose to come" : "▼ dose");
       } else if (const auto* w = std::get_if<records::WaterChange>(&e.body)) {
         deed.mark = ahead ? "◇" : "◆";
@@ -157,12 +169,14 @@ class Sheet {
     Canvas canvas(1, axis_.columns);
     for (const Deed& d : deeds) canvas.put(0, d.column, d.mark, Ink::strong);
     for (const Deed& d : deeds) {
-      if (!d.letter.empty() && canvas.is_free(0, d.column + 1, 1) && d.column + 1 != now_column()) canvas.put(0, d.column + 1, d.letter, Ink::strong);
+      if (!d.letter.empty() && canvas.is_free(0, d.column + 1, 1) && d.column + 1 != now_column())
+        canvas.put(0, d.column + 1, d.letter, Ink::strong);
     }
     draw_now(canvas, axis_);
     for (const Deed& d : deeds) {
       const std::string text = with_formulas(d.amount);
-      if (!text.empty() && canvas.is_free(0, d.column + 1, 2 + shown_width(text))) canvas.write(0, d.column + 2, text);
+      if (!text.empty() && canvas.is_free(0, d.column + 1, 2 + shown_width(text)))
+        canvas.write(0, d.column + 2, text);
     }
     page_.items(key, "");
     page_.line();
@@ -178,7 +192,8 @@ class Sheet {
       const auto* r = std::get_if<records::Reading>(&e.body);
       if (r == nullptr || r->test != panel.test || e.when > o_.as_of) continue;
       const double factor = records::to_standard_factor(panel.test, r->basis) * to_unit;
-      ReadingBar bar{day_of(e.when), r->seen.low * factor, r->seen.high * factor, is_doubted(e, *r), letter_of(notes_, e.line)};
+      ReadingBar bar{day_of(e.when), r->seen.low * factor, r->seen.high * factor, is_doubted(e, *r),
+                     letter_of(notes_, e.line)};
       if (panel.test == Test::ph && bar.low < kNoPh) bar.low = -std::numeric_limits<double>::infinity();
       bars.push_back(bar);
     }
@@ -229,7 +244,11 @@ class Sheet {
     draw_now(canvas, axis_);
     for (int r = canvas.rows() - 1; r >= 0; --r) {
       const bool tick = r == 0 || r == panel.rows - 1 || 2 * r == panel.rows - 1;
-      print(canvas, r, tick ? ph ? fmt::format("{:.1f}", scale.value_of(r)) : fmt::format("{:g}", scale.value_of(r)) : "", panel.code);
+      std::string label;
+      if (tick)
+        label = ph ? fmt::format("{:.1f}", scale.value_of(r)) : fmt::format("{:g}", scale.value_of(r));
+      if (shown_width(label) >= kLabel) label = fmt::format("{:.0e}", scale.value_of(r));
+      print(canvas, r, label, panel.code);
     }
   }
 
@@ -260,19 +279,25 @@ class Sheet {
     constexpr double kLabelColumns = 9;  // "16 March" would be too wide; "16 Mar" and air
     const double per_day = 1 / axis_.days_per_column();
     const bool weekly = axis_.last_day - axis_.first_day > 14;
-    const int every = std::max(1, static_cast<int>(std::ceil(kLabelColumns / (weekly ? 7 * per_day : per_day))));
+    const int every =
+        std::max(1, static_cast<int>(std::ceil(kLabelColumns / (weekly ? 7 * per_day : per_day))));
+    const auto label = [&](int column, Instant t) {
+      const std::string text = calendar_.short_day(t);
+      const int length = shown_width(text), from = std::max(column - 1, 0);
+      if (column + length > axis_.columns) return;
+      if (canvas.is_free(0, from, std::min(column + length + 1, axis_.columns) - from))
+        canvas.write(0, column, text);
+    };
+    const Instant first = records::plus_days(o_.started, axis_.first_day),
+                  last = records::plus_days(o_.started, axis_.last_day);
+    label(0, first);
     int count = 0;
-    const Instant last = records::plus_days(o_.started, axis_.last_day);
-    for (Instant t = calendar_.next_midnight(records::plus_days(o_.started, axis_.first_day) - std::chrono::milliseconds(1)); t <= last;
+    for (Instant t = calendar_.next_midnight(first - std::chrono::milliseconds(1)); t <= last;
          t = calendar_.next_midnight(t)) {
       const auto column = axis_.column_of(day_of(t));
       if (!column || (weekly && !calendar_.is_monday(t))) continue;
       if (canvas.at(1, *column) != "┼") canvas.put(1, *column, "┬");
-      if (count++ % every != 0) continue;
-      const std::string text = calendar_.short_day(t);
-      const int length = shown_width(text);
-      const int from = std::max(*column - 1, 0);
-      if (canvas.is_free(0, from, std::min(length + 2, axis_.columns - from)) && *column + length <= axis_.columns) canvas.write(0, *column, text);
+      if (count++ % every == 0) label(*column, t);
     }
     print(canvas, 1, "");
     print(canvas, 0, "");
@@ -291,13 +316,17 @@ class Sheet {
     Canvas canvas(static_cast<int>(list.size()), axis_.columns);
     int row = canvas.rows() - 1;
     for (const Named& n : list) {
-      const auto days = [&](const std::optional<Instant>& t) { return t ? std::optional(day_of(*t)) : std::nullopt; };
+      const auto days = [&](const std::optional<Instant>& t) {
+        return t ? std::optional(day_of(*t)) : std::nullopt;
+      };
       const Milestone& m = *n.milestone;
-      draw_dates(canvas, axis_, row--, {days(m.p05), days(m.p25), days(m.p50), days(m.p75), days(m.p95), can_tell(m)}, n.name);
+      draw_dates(canvas, axis_, row--,
+                 {days(m.p05), days(m.p25), days(m.p50), days(m.p75), days(m.p95), can_tell(m)}, n.name);
     }
     draw_now(canvas, axis_);
     for (int r = canvas.rows() - 1; r >= 0; --r) print(canvas, r, "");
-    page_.items({"├─┤ 9 in 10", "═ 1 in 2", "╪ the middle", "╱ cannot tell yet", "→ later than this sheet"}, "");
+    page_.items({"├─┤ 9 in 10", "═ 1 in 2", "╪ the middle", "╱ cannot tell yet", "→ later than this sheet"},
+                "");
   }
 
   PageText& page_;
@@ -314,8 +343,8 @@ bool can_tell(const Milestone& m) {
   return m.p05 && m.p50 && m.p95 && records::days_between(*m.p05, *m.p95) <= kTooWideDays;
 }
 
-void write_sheet(PageText& page, const Outlook& outlook, const records::LoopLog& log, const std::vector<Note>& notes,
-                 const Calendar& calendar) {
+void write_sheet(PageText& page, const Outlook& outlook, const records::LoopLog& log,
+                 const std::vector<Note>& notes, const Calendar& calendar) {
   Sheet(page, outlook, log, notes, calendar).write();
 }
 

@@ -15,7 +15,7 @@ inline constexpr double kTooWideDays = 21;
 // A range with both ends and a middle, not too wide.
 bool can_tell(const infer::Milestone& milestone);
 
-void write_sheet(PageText& page, const infer::Outlook& outlook, const records::LoopLog& log, const std::vector<Note>& notes,
-                 const Calendar& calendar);
+void write_sheet(PageText& page, const infer::Outlook& outlook, const records::LoopLog& log,
+                 const std::vector<Note>& notes, const Calendar& calendar);
 
 }  // namespace helmwater::app

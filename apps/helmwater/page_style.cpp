@@ -19,7 +19,8 @@ const char* set_variable(const char* name) {
   return value != nullptr && *value != '\0' ? value : nullptr;
 }
 
-// POSIX order of precedence. A bare environment (a service, a container) names no locale; files are UTF-8 there too.
+// POSIX order of precedence. A bare environment (a service, a container) names no locale; files are UTF-8
+// there too.
 bool is_utf8_locale() {
   for (const char* name : {"LC_ALL", "LC_CTYPE", "LANG"}) {
     const char* value = set_variable(name);
@@ -49,7 +50,8 @@ PageStyle page_style_from_environment() {
   const char* kind = set_variable("TERM");
   PageStyle style;
   style.columns = std::clamp(columns_of(terminal), kNarrowest, kWidest);
-  style.colour = terminal && set_variable("NO_COLOR") == nullptr && !(kind != nullptr && std::string(kind) == "dumb");
+  style.colour =
+      terminal && set_variable("NO_COLOR") == nullptr && !(kind != nullptr && std::string(kind) == "dumb");
   style.utf8 = is_utf8_locale();
   return style;
 }

@@ -10,8 +10,8 @@ struct PageStyle {
   bool utf8 = true;  // else ASCII alone
 };
 
-// Of standard output: COLUMNS, else the terminal's width, held to 60..120; colour on a terminal unless NO_COLOR is set;
-// UTF-8 as LC_ALL, LC_CTYPE or LANG say, the first that is set, and UTF-8 if none is.
+// Of standard output: COLUMNS, else the terminal's width, held to 60..120; colour on a terminal unless
+// NO_COLOR is set; UTF-8 as LC_ALL, LC_CTYPE or LANG say, the first that is set, and UTF-8 if none is.
 PageStyle page_style_from_environment();
 
 }  // namespace helmwater::app

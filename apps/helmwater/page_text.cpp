@@ -27,7 +27,8 @@ Character first_character(std::string_view text) {
   return {code, bytes};
 }
 
-// Combining marks take no column, East Asian wide characters and pictures two (the large blocks; Unicode's annex 11).
+// Combining marks take no column, East Asian wide characters and pictures two (the large blocks; Unicode's
+// annex 11).
 int width_of(char32_t c) {
   if ((c >= 0x300 && c <= 0x36F) || (c >= 0x200B && c <= 0x200F) || (c >= 0xFE00 && c <= 0xFE0F)) return 0;
   if ((c >= 0x1100 && c <= 0x115F) || (c >= 0x2E80 && c <= 0xA4CF) || (c >= 0xAC00 && c <= 0xD7A3) ||
@@ -46,16 +47,18 @@ std::size_t colour_code(std::string_view text) {
 
 // No two marks that mean different things on one page share a character.
 constexpr auto kAscii = std::to_array<std::pair<char32_t, const char*>>({
-    {U'░', "."},  {U'▒', ":"},  {U'─', "-"},  {U'▔', "-"}, {U'▁', "_"}, {U'│', "|"}, {U'┃', "I"}, {U'╹', "I"},
-    {U'╻', "I"},  {U'┇', "?"},  {U'↑', "^"},  {U'↓', "v"}, {U'→', ">"}, {U'▼', "D"}, {U'▽', "d"}, {U'◆', "W"},
-    {U'◇', "w"},  {U'▶', "F"},  {U'◀', "H"},  {U'├', "|"}, {U'┤', "|"}, {U'═', "="}, {U'╪', "#"}, {U'╱', "/"},
-    {U'┬', "+"},  {U'┼', "+"},  {U'┴', "+"},  {U'┌', "+"}, {U'┐', "+"}, {U'└', "+"}, {U'┘', "+"}, {U'·', "."}, {U'–', "-"},
-    {U'₂', "2"},  {U'₃', "3"},  {U'₄', "4"},  {U'⁻', "-"}, {U'°', "deg"}, {U'×', "x"}, {U'’', "'"}, {U'“', "\""},
-    {U'”', "\""}, {U'µ', "u"},
+    {U'░', ":"},  {U'▒', "%"},  {U'─', "-"}, {U'▔', "-"}, {U'▁', "_"},   {U'│', "|"}, {U'┃', "I"},
+    {U'╹', "I"},  {U'╻', "I"},  {U'┇', "?"}, {U'↑', "^"}, {U'↓', "v"},   {U'→', ">"}, {U'▼', "D"},
+    {U'▽', "d"},  {U'◆', "W"},  {U'◇', "w"}, {U'▶', "F"}, {U'◀', "H"},   {U'├', "|"}, {U'┤', "|"},
+    {U'═', "="},  {U'╪', "#"},  {U'╱', "/"}, {U'┬', "+"}, {U'┼', "+"},   {U'┴', "+"}, {U'┌', "+"},
+    {U'┐', "+"},  {U'└', "+"},  {U'┘', "+"}, {U'·', "."}, {U'˙', "'"},   {U'–', "-"}, {U'\u00A0', "\u00A0"},
+    {U'₂', "2"},  {U'₃', "3"},  {U'₄', "4"}, {U'⁻', "-"}, {U'°', "deg"}, {U'×', "x"}, {U'’', "'"},
+    {U'“', "\""}, {U'”', "\""}, {U'µ', "u"},
 });
 
 void replace_all(std::string& text, std::string_view from, std::string_view to) {
-  for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size()) text.replace(at, from.size(), to);
+  for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size())
+    text.replace(at, from.size(), to);
 }
 
 }  // namespace
@@ -78,8 +81,8 @@ std::string without_controls(std::string_view text) {
   std::string out;
   while (!text.empty()) {
     const Character c = first_character(text);
-    const bool control = c.code < 0x20 || (c.code >= 0x7F && c.code < 0xA0) || (c.code >= 0x202A && c.code <= 0x202E) ||
-                         (c.code >= 0x2066 && c.code <= 0x2069);
+    const bool control = c.code < 0x20 || (c.code >= 0x7F && c.code < 0xA0) ||
+                         (c.code >= 0x202A && c.code <= 0x202E) || (c.code >= 0x2066 && c.code <= 0x2069);
     if (c.code == U'\t' || c.code == U'\n') {
       out += ' ';
     } else if (c.code == 0xFFFD) {
@@ -99,7 +102,8 @@ std::string in_ascii(std::string_view text) {
     if (c.code < 0x80) {
       out += static_cast<char>(c.code);
     } else {
-      const auto found = std::find_if(kAscii.begin(), kAscii.end(), [&](const auto& pair) { return pair.first == c.code; });
+      const auto found =
+          std::find_if(kAscii.begin(), kAscii.end(), [&](const auto& pair) { return pair.first == c.code; });
       if (found != kAscii.end()) {
         out += found->second;
       } else if (width_of(c.code) > 0) {
@@ -112,7 +116,12 @@ std::string in_ascii(std::string_view text) {
 }
 
 std::string with_formulas(std::string text) {
-  for (const auto& [from, to] : {std::pair{"NH3", "NH₃"}, {"NH4", "NH₄"}, {"CaCO3", "CaCO₃"}, {"NO2", "NO₂"}, {"NO3", "NO₃"}, {"degC", "°C"}}) {
+  for (const auto& [from, to] : {std::pair{"NH3", "NH₃"},
+                                 {"NH4", "NH₄"},
+                                 {"CaCO3", "CaCO₃"},
+                                 {"NO2", "NO₂"},
+                                 {"NO3", "NO₃"},
+                                 {"degC", "°C"}}) {
     replace_all(text, from, to);
   }
   return text;
@@ -120,7 +129,9 @@ std::string with_formulas(std::string text) {
 
 PageText::PageText(const PageStyle& style) : style_(style) { style_.columns = std::max(style_.columns, 40); }
 
-std::string PageText::set(std::string_view text) const { return style_.utf8 ? std::string(text) : in_ascii(text); }
+std::string PageText::set(std::string_view text) const {
+  return style_.utf8 ? std::string(text) : in_ascii(text);
+}
 
 std::string PageText::painted(std::string_view text, std::string_view code) const {
   if (!style_.colour || code.empty() || text.empty()) return std::string(text);
@@ -129,6 +140,7 @@ std::string PageText::painted(std::string_view text, std::string_view code) cons
 
 void PageText::line(std::string_view text) {
   std::string out = set(text);
+  replace_all(out, "\u00A0", " ");
   while (!out.empty() && out.back() == ' ') out.pop_back();
   text_ += out + "\n";
 }
@@ -170,9 +182,11 @@ std::vector<std::string> PageText::wrapped(std::string_view given, int first_roo
   return lines;
 }
 
-void PageText::paragraph(std::string_view text, std::string_view first, std::string_view rest, std::string_view code) {
+void PageText::paragraph(std::string_view text, std::string_view first, std::string_view rest,
+                         std::string_view code) {
   const auto lines = wrapped(text, style_.columns - shown_width(first), style_.columns - shown_width(rest));
-  for (std::size_t i = 0; i < lines.size(); ++i) line(std::string(i == 0 ? first : rest) + painted(lines[i], code));
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    line(std::string(i == 0 ? first : rest) + painted(lines[i], code));
 }
 
 void PageText::items(const std::vector<std::string>& items, std::string_view indent) {
@@ -210,7 +224,8 @@ void PageText::frame(std::string_view head, const std::vector<std::string>& sent
     const auto lines = wrapped(sentence, room, room - 2);
     for (std::size_t i = 0; i < lines.size(); ++i) {
       const std::string inner = (i == 0 ? "" : "  ") + lines[i];
-      line(before + "│ " + inner + std::string(static_cast<std::size_t>(std::max(0, room - shown_width(inner))), ' ') + " │");
+      line(before + "│ " + inner +
+           std::string(static_cast<std::size_t>(std::max(0, room - shown_width(inner))), ' ') + " │");
     }
   }
   line(before + bottom + "┘");

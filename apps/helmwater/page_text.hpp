@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// A page of plain text: wrapped paragraphs, headed sections, a framed caution. No line is wider than the page, none ends
-// in blanks. Text is given in UTF-8; a page in ASCII writes every character it knows in ASCII and others as "?".
+// A page of plain text: wrapped paragraphs, headed sections, a framed caution. No line is wider than the
+// page, none ends in blanks. Text is given in UTF-8; a page in ASCII writes every character it knows in ASCII
+// and others as "?".
 #pragma once
 #include <string>
 #include <string_view>
@@ -24,8 +25,10 @@ class PageText {
 
   // As it is; blanks at the end are cut.
   void line(std::string_view text = "");
-  // `first` before the first line, `rest` before the others. A word wider than the page is broken.
-  void paragraph(std::string_view text, std::string_view first = "", std::string_view rest = "", std::string_view code = "");
+  // `first` before the first line, `rest` before the others. A no-break space holds two words together; a
+  // word wider than the page is broken.
+  void paragraph(std::string_view text, std::string_view first = "", std::string_view rest = "",
+                 std::string_view code = "");
   // Items that are not broken, with gaps.
   void items(const std::vector<std::string>& items, std::string_view indent);
   void rule();

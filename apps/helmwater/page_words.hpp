@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Numbers, chances and dates as a person would say them.
+// Numbers, chances and dates as a person would say them; no-break spaces hold together what belongs together.
 #pragma once
 #include <string>
 
@@ -8,7 +8,8 @@
 
 namespace helmwater::app {
 
-// Two significant digits, without an exponent: 120, 12, 1.2, 0.12. Less than `least` (of one digit) is "<0.01".
+// Two significant digits, without an exponent: 120, 12, 1.2, 0.12. Less than `least` (of one digit) is
+// "<0.01".
 std::string two_digits(double value, double least = 0.01);
 // "14 to 18"; both below `least`: "<0.01".
 std::string range_text(double low, double high, double least = 0.01);

@@ -31,10 +31,12 @@ void add(Quantiles& sum, const Quantiles& q, double weight) {
   sum.p95 += weight * q.p95;
 }
 
-// The middle's height inside its row, in thirds.
-const char* middle_mark(double place) {
+// The middle's height inside its row, in thirds: a line behind now, dots ahead.
+const char* middle_mark(double place, bool ahead) {
   const double part = place - std::floor(place);
-  return part < 1.0 / 3 ? "▁" : part < 2.0 / 3 ? "─" : "▔";
+  if (part < 1.0 / 3) return ahead ? "." : "▁";
+  if (part < 2.0 / 3) return ahead ? "·" : "─";
+  return ahead ? "˙" : "▔";
 }
 
 }  // namespace
@@ -62,28 +64,25 @@ double ValueScale::value_of(int row) const {
 }
 
 ValueScale ValueScale::from_zero(double highest, bool root, int rows) {
-  return {0, root ? round_up(highest, {1, 2, 4, 8}) : round_up(highest, {1, 1.2, 1.6, 2, 3, 4, 6, 8}), root, rows};
+  return {0, round_up(highest, {1, 1.2, 1.6, 2, 2.4, 3, 4, 6, 8}), root, rows};
 }
 
 ValueScale ValueScale::around(double lowest, double highest, int rows) {
-  double bottom = std::floor(2 * lowest) / 2, top = std::ceil(2 * highest) / 2;
-  if (!(top > bottom)) top = bottom + 0.5;
-  // A whole span, so that the middle is a half unit too; widened on the side that has less room.
-  if (std::lround(2 * (top - bottom)) % 2 == 1) {
-    if (lowest - bottom < top - highest) {
-      bottom -= 0.5;
-    } else {
-      top += 0.5;
-    }
+  // Fifths of a unit, so that the middle is a whole tenth.
+  double bottom = std::floor(5 * lowest) / 5, top = std::ceil(5 * highest) / 5;
+  if (top - bottom < 0.5) {
+    bottom -= 0.2;
+    top += 0.2;
   }
   return {bottom, top, false, rows};
 }
 
-Canvas::Canvas(int rows, int columns) : rows_(rows), columns_(columns), cells_(static_cast<std::size_t>(rows * columns)) {}
+Canvas::Canvas(int rows, int columns)
+    : rows_(rows), columns_(columns), cells_(static_cast<std::size_t>(rows * columns)) {}
 
 void Canvas::put(int row, int column, std::string_view character, Ink ink) {
   if (row < 0 || row >= rows_ || column < 0 || column >= columns_) return;
-  cell(row, column) = {std::string(character), ink};
+  cell(row, column) = {std::string(character), ink, true};
 }
 
 void Canvas::write(int row, int column, std::string_view text, Ink ink) {
@@ -98,7 +97,7 @@ void Canvas::write(int row, int column, std::string_view text, Ink ink) {
 bool Canvas::is_free(int row, int column, int length) const {
   if (row < 0 || row >= rows_ || column < 0 || column + length > columns_) return false;
   for (int c = column; c < column + length; ++c) {
-    if (cell(row, c).character != " ") return false;
+    if (cell(row, c).taken) return false;
   }
   return true;
 }
@@ -114,6 +113,7 @@ std::string Canvas::row(int row, const std::optional<std::string>& test_code) co
     if (!test_code || ink == current) return;
     if (current != Ink::plain) text += "\x1b[0m";
     if (ink == Ink::test) text += "\x1b[" + *test_code + "m";
+    if (ink == Ink::test_strong) text += "\x1b[1;" + *test_code + "m";
     if (ink == Ink::strong) text += "\x1b[1m";
     current = ink;
   };
@@ -147,7 +147,8 @@ std::vector<std::optional<Quantiles>> band_columns(const TimeAxis& axis, const s
       columns[static_cast<std::size_t>(c)] = mean;
       continue;
     }
-    const auto after = std::find_if(band.begin(), band.end(), [&](const BandPoint& p) { return p.day >= day; });
+    const auto after =
+        std::find_if(band.begin(), band.end(), [&](const BandPoint& p) { return p.day >= day; });
     if (after == band.begin() || after == band.end()) continue;
     const BandPoint& a = *(after - 1);
     const double share = (day - a.day) / (after->day - a.day);
@@ -159,19 +160,20 @@ std::vector<std::optional<Quantiles>> band_columns(const TimeAxis& axis, const s
   return columns;
 }
 
-void draw_band(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale, const std::vector<std::optional<Quantiles>>& band) {
+void draw_band(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale,
+               const std::vector<std::optional<Quantiles>>& band) {
   const int now = axis.now_column();
   for (int c = 0; c < axis.columns; ++c) {
     const auto& q = band[static_cast<std::size_t>(c)];
     if (!q || c == now) continue;
     for (int r = scale.row_of(q->p05); r <= scale.row_of(q->p95); ++r) canvas.put(r, c, "░", Ink::test);
     for (int r = scale.row_of(q->p25); r <= scale.row_of(q->p75); ++r) canvas.put(r, c, "▒", Ink::test);
-    const bool gap = c > now && (c - now) % 2 == 0;  // solid behind now, broken ahead
-    if (!gap) canvas.put(scale.row_of(q->p50), c, middle_mark(scale.place(q->p50)), Ink::test);
+    canvas.put(scale.row_of(q->p50), c, middle_mark(scale.place(q->p50), c > now), Ink::test_strong);
   }
 }
 
-void draw_readings(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale, const std::vector<ReadingBar>& readings) {
+void draw_readings(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale,
+                   const std::vector<ReadingBar>& readings) {
   const int now = axis.now_column();
   std::set<int> taken;
   for (auto it = readings.rbegin(); it != readings.rend(); ++it) {
@@ -186,7 +188,7 @@ void draw_readings(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale
     const double high = open_high ? scale.rows : scale.place(reading.high);
     const int first = static_cast<int>(low), last = std::min(static_cast<int>(high), scale.rows - 1);
     for (int r = first; r <= last; ++r) {
-      const bool lower_half = low < r + 0.5, upper_half = high >= r + 0.5;
+      const bool lower_half = low<r + 0.5, upper_half = high> r + 0.5;
       const char* mark = lower_half && upper_half ? "┃" : upper_half ? "╹" : "╻";
       if (reading.doubted) mark = "┇";
       if (open_high && r == last) mark = "↑";
@@ -220,17 +222,24 @@ void draw_dates(Canvas& canvas, const TimeAxis& axis, int row, const DateSpan& s
     if (from >= 0 && from <= edge && end > start) canvas.put(row, from, "├");
     if (to <= edge && end > start) canvas.put(row, to, "┤");
     if (from <= edge) {
-      for (int c = std::max(column(span.p25), 0); c <= std::min(column(span.p75), edge); ++c) canvas.put(row, c, span.told ? "═" : "╱", Ink::strong);
+      for (int c = std::max(column(span.p25), 0); c <= std::min(column(span.p75), edge); ++c)
+        canvas.put(row, c, span.told ? "═" : "╱", Ink::strong);
     }
     const int middle = column(span.p50);
     if (span.told && middle >= 0 && middle <= edge) canvas.put(row, middle, "╪", Ink::strong);
     if (to > edge) canvas.put(row, edge, "→");
   }
-  const int length = shown_width(name);
-  int at = start - 1 - length;
-  if (at < 0) at = end + 2;
-  if (to < 0) at = 0;
-  if (at + length <= axis.columns) canvas.write(row, at, name);
+  // The name before the span, behind it if there is no room, and not across the line for now.
+  const int length = shown_width(name), now = axis.now_column();
+  int at = to < 0 ? 0 : start - 1 - length;
+  if (at <= now && now < at + length) at = now - 1 - length;
+  if (at < 0) at = end + 2 <= now && now < end + 2 + length ? now + 2 : end + 2;
+  if (at + length > axis.columns) {  // no room beside it: into it
+    at = start + 2;
+    canvas.write(row, at - 1, " ");
+    canvas.write(row, at + length, " ");
+  }
+  canvas.write(row, at, name);
 }
 
 }  // namespace helmwater::app

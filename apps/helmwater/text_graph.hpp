@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Small graphs of characters on one time axis: bands with their middle, readings as the intervals they are, spans of
-// dates. Drawn in UTF-8; each character has one in ASCII (in_ascii()).
+// Small graphs of characters on one time axis: bands with their middle, readings as the intervals they are,
+// spans of dates. Drawn in UTF-8; each character has one in ASCII (in_ascii()).
 #pragma once
 #include <limits>
 #include <optional>
@@ -26,7 +26,8 @@ struct TimeAxis {
   int now_column() const;
 };
 
-// Values on rows. The lowest value stands in the middle of the lowest row, the highest in the middle of the highest.
+// Values on rows. The lowest value stands in the middle of the lowest row, the highest in the middle of the
+// highest.
 struct ValueScale {
   double bottom = 0, top = 1;
   bool root = false;  // square roots of the distance from the bottom, so that small values stay visible
@@ -37,9 +38,9 @@ struct ValueScale {
   int row_of(double value) const { return static_cast<int>(place(value)); }
   double value_of(int row) const;
 
-  // From zero to the next round number whose quarter (root) or half is round too.
+  // From zero to the next number whose half and quarter are short.
   static ValueScale from_zero(double highest, bool root, int rows);
-  // Half units that hold both, for pH.
+  // Fifths of a unit that hold both, for pH.
   static ValueScale around(double lowest, double highest, int rows);
 };
 
@@ -51,7 +52,7 @@ struct ReadingBar {
   double day = 0;
   double low = 0, high = 0;  // an end may be infinite: open
   bool doubted = false;
-  std::string letter;        // of its footnote, or empty
+  std::string letter;  // of its footnote, or empty
 };
 // When something happens. nullopt: later than the axis knows.
 struct DateSpan {
@@ -59,7 +60,7 @@ struct DateSpan {
   bool told = true;                               // false: no middle is named
 };
 
-enum class Ink { plain, test, strong };
+enum class Ink { plain, test, test_strong, strong };
 
 class Canvas {
  public:
@@ -80,22 +81,29 @@ class Canvas {
   struct Cell {
     std::string character = " ";
     Ink ink = Ink::plain;
+    bool taken = false;  // a written blank is
   };
   Cell& cell(int row, int column) { return cells_[static_cast<std::size_t>(row * columns_ + column)]; }
-  const Cell& cell(int row, int column) const { return cells_[static_cast<std::size_t>(row * columns_ + column)]; }
+  const Cell& cell(int row, int column) const {
+    return cells_[static_cast<std::size_t>(row * columns_ + column)];
+  }
 
   int rows_, columns_;
   std::vector<Cell> cells_;
 };
 
-// Per column the mean of the points it stands for; ahead of now at least of a day, so that daily doses do not flicker.
-std::vector<std::optional<infer::Quantiles>> band_columns(const TimeAxis& axis, const std::vector<BandPoint>& band);
+// Per column the mean of the points it stands for; ahead of now at least of a day, so that daily doses do not
+// flicker.
+std::vector<std::optional<infer::Quantiles>> band_columns(const TimeAxis& axis,
+                                                          const std::vector<BandPoint>& band);
 
 // Into the canvas's lowest scale.rows rows.
 void draw_band(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale,
                const std::vector<std::optional<infer::Quantiles>>& band);
-// Readings by day, none later than now. Those of one column stand side by side where the column before is free.
-void draw_readings(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale, const std::vector<ReadingBar>& readings);
+// Readings by day, none later than now. Those of one column stand side by side where the column before is
+// free.
+void draw_readings(Canvas& canvas, const TimeAxis& axis, const ValueScale& scale,
+                   const std::vector<ReadingBar>& readings);
 // In cells that are free.
 void draw_now(Canvas& canvas, const TimeAxis& axis);
 void draw_dates(Canvas& canvas, const TimeAxis& axis, int row, const DateSpan& span, std::string_view name);
