@@ -40,6 +40,17 @@ using Parser = http::request_parser<http::string_body>;
 constexpr std::size_t kMostDrained = 32 << 20;
 constexpr std::chrono::seconds kLongestDrain{3};
 
+// Constants, because g++ 12 destroys an aggregate built inside a co_await expression twice.
+const Problem kHeaderTooSlow{408, "too_slow", "The request's header took more than 10 s; send it again.", ""};
+const Problem kHeaderTooLarge{431, "header_too_large", "The request's header is larger than 16 KiB; send less.", ""};
+const Problem kNoHttp{400, "bad_request", "This is no HTTP/1.1 request that can be read.", ""};
+const Problem kTooManyHeaders{431, "too_many_headers", "The request has more than 100 header lines; send fewer.", ""};
+const Problem kBadAddress{400, "bad_address", "The address has a broken percent code, or names a parameter twice.", ""};
+const Problem kBodyTooSlow{408, "too_slow", "The request's body took more than 30 s; send it again.", ""};
+const Problem kBodyBroken{400, "bad_request", "The request's body is broken.", ""};
+const Problem kTooManyConnections{503, "too_many_connections", "The server has as many connections as it takes; try again shortly.", ""};
+const Problem kBusy{503, "busy", "The server is working on as much as it takes; ask again in a few seconds.", ""};
+
 // Cancels what waits on a socket when time is up; all on the connections' thread.
 class Deadline {
  public:
@@ -207,8 +218,8 @@ class HttpServer::Engine {
     Connection& c = *connection;
     if (static_cast<int>(connections_.size()) >= settings_.limits.connections) {
       c.deadline.set(std::chrono::milliseconds(1000));
-      co_await send(c, to_response({503, "too_many_connections", "The server has as many connections as it takes; try again shortly.", ""}),
-                    false, false);
+      const Response full = to_response(kTooManyConnections);
+      co_await send(c, full, false, false);
       co_return;
     }
     connections_.insert(&c);
@@ -251,14 +262,17 @@ class HttpServer::Engine {
     if (error) {
       if (error == http::error::end_of_stream || error == asio::error::eof || error == asio::error::connection_reset) co_return false;
       if (c.deadline.expired()) {
-        co_return co_await refuse(c, begin, request, {408, "too_slow", "The request's header took more than 10 s; send it again.", ""});
+        co_return co_await refuse(c, begin, request, kHeaderTooSlow);
       }
       if (error == asio::error::operation_aborted) co_return false;
       if (error == http::error::header_limit || error == http::error::buffer_overflow) {
-        co_return co_await refuse(c, begin, request, {431, "header_too_large", "The request's header is larger than 16 KiB; send less.", ""});
+        co_return co_await refuse(c, begin, request, kHeaderTooLarge);
       }
-      if (error == http::error::body_limit) co_return co_await refuse(c, begin, request, body_too_large(kFileBodyLimit));
-      co_return co_await refuse(c, begin, request, {400, "bad_request", "This is no HTTP/1.1 request that can be read.", ""});
+      if (error == http::error::body_limit) {  // a stated length no route takes
+        const Problem problem = body_too_large(kFileBodyLimit);
+        co_return co_await refuse(c, begin, request, problem);
+      }
+      co_return co_await refuse(c, begin, request, kNoHttp);
     }
     const auto& message = parser.get();
     const bool head = message.method() == http::verb::head;
@@ -272,10 +286,10 @@ class HttpServer::Engine {
       request.headers[name] = std::string(field.value());
     }
     if (lines > limits.header_lines) {
-      co_return co_await refuse(c, begin, request, {431, "too_many_headers", "The request has more than 100 header lines; send fewer.", ""});
+      co_return co_await refuse(c, begin, request, kTooManyHeaders);
     }
     if (!read_target({message.target().data(), message.target().size()}, request)) {
-      co_return co_await refuse(c, begin, request, {400, "bad_address", "The address has a broken percent code, or names a parameter twice.", ""});
+      co_return co_await refuse(c, begin, request, kBadAddress);
     }
     if (auto problem = refuse_host(host_headers, hosts_, port_); problem && refuse_host(host_headers, settings_.hosts, 0)) {
       co_return co_await refuse(c, begin, request, *problem);
@@ -289,7 +303,10 @@ class HttpServer::Engine {
     const auto said = parser.content_length();
     const bool has_body = message.chunked() || (said && *said > 0);
     if (has_body) {
-      if (said && *said > limit) co_return co_await refuse(c, begin, request, body_too_large(limit));
+      if (said && *said > limit) {
+        const Problem problem = body_too_large(limit);
+        co_return co_await refuse(c, begin, request, problem);
+      }
       parser.body_limit(limit);
       if (lower(message[http::field::expect]) == "100-continue") {
         c.deadline.set(limits.write);
@@ -303,14 +320,15 @@ class HttpServer::Engine {
       co_await http::async_read_some(c.socket, c.buffer, parser, asio::redirect_error(asio::use_awaitable, error));
       // A body in chunks names no length beforehand: what has come is counted.
       if (error == http::error::body_limit || parser.get().body().size() > limit) {
-        co_return co_await refuse(c, begin, request, body_too_large(limit));
+        const Problem problem = body_too_large(limit);
+        co_return co_await refuse(c, begin, request, problem);
       }
       if (!error) continue;
       if (c.deadline.expired()) {
-        co_return co_await refuse(c, begin, request, {408, "too_slow", "The request's body took more than 30 s; send it again.", ""});
+        co_return co_await refuse(c, begin, request, kBodyTooSlow);
       }
       if (error == http::error::buffer_overflow || error.category() == http::make_error_code(http::error::bad_chunk).category()) {
-        co_return co_await refuse(c, begin, request, {400, "bad_request", "The request's body is broken.", ""});
+        co_return co_await refuse(c, begin, request, kBodyBroken);
       }
       co_return false;
     }
@@ -349,7 +367,7 @@ class HttpServer::Engine {
       job->response = api_.answer(request);
       asio::post(io_, [job] { job->done.cancel(); });
     });
-    if (!taken) co_return to_response({503, "busy", "The server is working on as much as it takes; ask again in a few seconds.", ""});
+    if (!taken) co_return to_response(kBusy);
     error_code ignored;
     co_await job->done.async_wait(asio::redirect_error(asio::use_awaitable, ignored));
     co_return std::move(job->response);
@@ -364,10 +382,11 @@ class HttpServer::Engine {
   }
 
   // Answers a request that goes no further, then lets its sender finish within bounds so that the answer is read.
-  asio::awaitable<bool> refuse(Connection& c, Clock::time_point begin, const Request& request, Problem problem) {
+  asio::awaitable<bool> refuse(Connection& c, Clock::time_point begin, const Request& request, const Problem& problem) {
     log(begin, request, problem.status);
     c.deadline.set(settings_.limits.write);
-    const bool sent = co_await send(c, to_response(problem), false, false);
+    const Response response = to_response(problem);
+    const bool sent = co_await send(c, response, false, false);
     if (!sent) co_return false;
     c.deadline.set(kLongestDrain);
     char scratch[16384];
