@@ -183,7 +183,7 @@ describe('what goes wrong', () => {
     const { page } = view;
     await page.locator('.board-loop').first().waitFor();
     await page.context().setOffline(true);
-    await page.getByRole('link', { name: 'Long raft' }).click();
+    await page.locator('a[href="/loops/long-raft"]').click();
     await page.getByRole('alert').waitFor();
     assert.match(await page.getByRole('alert').innerText(), /start it again/);
     await view.check();
