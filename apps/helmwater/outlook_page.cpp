@@ -188,8 +188,7 @@ class Page {
 
   // "From 30 readings, the last one on Thu 19 March, 08:15."
   std::string known_from() const {
-    if (o_.readings_used == 0)
-      return "Before any reading: this is what loops of this kind do, told without having seen this one.";
+    if (o_.readings_used == 0) return "";
     std::string text =
         o_.readings_used == 1 ? "From one reading" : fmt::format("From {} readings", o_.readings_used);
     const records::Entry* last = nullptr;
@@ -220,11 +219,10 @@ class Page {
     page_.rule();
     if (fish_at_risk()) page_.paragraph(risk(), "", "", kDanger);
     page_.paragraph(
-        fmt::format("{}{}{} {}",
-                    o_.readings_used == 0 ? "No reading yet, so this is only what to expect. " : "", where(),
-                    when(), o_.fish && !fish_at_risk() ? risk() : ""),
+        fmt::format("{}{}{} {}", o_.readings_used == 0 ? "This is what to expect before any reading. " : "",
+                    where(), when(), o_.fish && !fish_at_risk() ? risk() : ""),
         "", "", kBold);
-    page_.paragraph(known_from() + " Times are those of " + o_.zone + ".");
+    page_.paragraph(fmt::format("{} Times are those of {}.", known_from(), o_.zone));
   }
 
   // ---- the next act
@@ -371,14 +369,15 @@ class Page {
                                range_text(o_.nitrite_peak_height.p05, o_.nitrite_peak_height.p95)));
     }
     date_row("nitrite clear", date_text(o_.nitrite_first_clear));
-    if (!o_.fish) date_row("fish", date_text(o_.ready_for_fish));
+    if (!o_.fish) date_row("fish can go in", date_text(o_.ready_for_fish));
     if (o_.alkalinity_runs_out.p05) date_row("alkalinity used up", date_text(o_.alkalinity_runs_out));
     page_.line();
     std::string text = fmt::format(
         "The ranges hold 9 in 10. Clear is below {:g} mg/L (ammonia as NH₃, nitrite as NO₂⁻).", kClearBelow);
     if (!o_.fish) {
       text += fmt::format(
-          " Fish: the first day on which {} mg/L of ammonia (as NH₃), given at once, would be gone a day "
+          " Fish can go in: from the first day on which {} mg/L of ammonia (as NH₃), given at once, would be "
+          "gone a day "
           "later and its nitrite with it.",
           two_digits(o_.plan.ready_load.value()));
     }

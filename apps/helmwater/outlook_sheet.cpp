@@ -262,8 +262,10 @@ class Sheet {
     const std::string value = panel.quantity == Forecast::kPh
                                   ? fmt::format("now {:.1f} ({:.1f} to {:.1f})", q.p50, q.p05, q.p95)
                                   : fmt::format("now {} ({})", two_digits(q.p50), range_text(q.p05, q.p95));
-    const int at = std::max(now_column() + 2, shown_width(panel.name) + shown_width(unit) + 2);
-    if (at + shown_width(value) <= axis_.columns) canvas.write(row, at, value);
+    const int end = shown_width(panel.name) + shown_width(unit), length = shown_width(value);
+    int at = std::max(now_column() + 2, end + 2);
+    if (at + length > axis_.columns) at = now_column() - 1 - length;  // near the sheet's end: left of now
+    if (at >= end + 2) canvas.write(row, at, value);
   }
 
   // ---- days and dates
@@ -311,7 +313,7 @@ class Sheet {
     std::vector<Named> list{{"ammonia clear", &o_.ammonia_first_clear},
                             {"nitrite highest", &o_.nitrite_peak},
                             {"nitrite clear", &o_.nitrite_first_clear}};
-    if (!o_.fish) list.push_back({"fish", &o_.ready_for_fish});
+    if (!o_.fish) list.push_back({"fish can go in", &o_.ready_for_fish});
     if (o_.alkalinity_runs_out.p05) list.push_back({"alkalinity used up", &o_.alkalinity_runs_out});
     Canvas canvas(static_cast<int>(list.size()), axis_.columns);
     int row = canvas.rows() - 1;
