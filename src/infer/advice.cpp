@@ -32,9 +32,17 @@ std::string amount(double value) {
   if (value < 0.005) return "0";
   return fmt::format("{:.2f}", value);
 }
-std::string range(const Quantiles& q, const char* unit) {
-  if (q.p95 < 0.05) return "practically none";
-  return fmt::format("{} {} ({} to {})", amount(q.p50), unit, amount(q.p05), amount(q.p95));
+// "nitrite is probably 16 mg/L as ion (14 to 18)".
+std::string state(const char* what, const Quantiles& q, const char* unit) {
+  if (q.p95 < 0.05) return fmt::format("{} is practically gone", what);
+  return fmt::format("{} is probably {} {} ({} to {})", what, amount(q.p50), unit, amount(q.p05), amount(q.p95));
+}
+// "8 in 10": neither never nor always.
+std::string chance(double p) {
+  if (p > 0.97) return "49 in 50";
+  if (p > 0.925) return "19 in 20";
+  if (p < 0.075) return "1 in 20";
+  return fmt::format("{:.0f} in 10", std::round(10 * p));
 }
 
 std::vector<std::string> cautions_of(const char* reagent) { return Handbook::built_in().reagent(reagent)->cautions; }
@@ -84,12 +92,12 @@ class Adviser {
       a.urgency = "now";
       a.text = fmt::format("Stop feeding and change about {:.0f} % of the water, then test again within hours.", 100 * kFreshChange);
       if (free > 0.1) {
-        a.because.push_back(fmt::format("free ammonia passes {} mg/L (as N) within a day with probability {:.0f} %",
-                                        amount(out_.risk_free_ammonia.limit), 100 * free));
+        a.because.push_back(fmt::format("free ammonia passes {} mg/L (as N) within a day: {}",
+                                        amount(out_.risk_free_ammonia.limit), chance(free)));
       }
       if (nitrite > 0.1) {
-        a.because.push_back(fmt::format("nitrite passes {} mg/L (as ion) within a day with probability {:.0f} %",
-                                        amount(out_.risk_nitrite.limit), 100 * nitrite));
+        a.because.push_back(fmt::format("nitrite passes {} mg/L (as ion) within a day: {}",
+                                        amount(out_.risk_nitrite.limit), chance(nitrite)));
       }
       a.caution = {"New water must be free of chlorine and chloramine and close in temperature and pH.",
                    "Do not raise the pH while ammonia is in the water: more of it becomes toxic.",
@@ -100,7 +108,7 @@ class Adviser {
       a.code = "stop_feeding";
       a.urgency = "today";
       a.text = "Feed less or not at all until ammonia is back below 0.5 mg/L.";
-      a.because = {"ammonia is probably " + range(out_.ammonia, "mg/L as NH3"),
+      a.because = {state("ammonia", out_.ammonia, "mg/L as NH3"),
                    "with fish in, ammonia is held at or below 0.5 mg/L (common practice)"};
       advice_.push_back(a);
     }
@@ -113,7 +121,7 @@ class Adviser {
       a.code = "stop_dosing";
       a.urgency = "today";
       a.text = "Give no more ammonia; more does not speed the start-up.";
-      a.because = {"ammonia is probably " + range(out_.ammonia, "mg/L as NH3"),
+      a.because = {state("ammonia", out_.ammonia, "mg/L as NH3"),
                    fmt::format("advice is to stay below {} mg/L as NH3", amount(highest))};
       advice_.push_back(a);
       return;
@@ -123,8 +131,8 @@ class Adviser {
       a.code = "wait_ready";
       a.urgency = "note";
       a.text = "It may be ready, but that is not sure enough for fish. Test ammonia and nitrite again tomorrow.";
-      a.because = {fmt::format("the loop can clear {} mg/L of ammonia (as NH3) in a day with probability {:.0f} %",
-                               amount(out_.plan.ready_load.value()), 100 * out_.stage_probability)};
+      a.because = {fmt::format("the loop can clear {} mg/L of ammonia (as NH3) in a day: {}",
+                               amount(out_.plan.ready_load.value()), chance(out_.stage_probability))};
       a.caution = {"Fish put in too early die."};
       advice_.push_back(a);
       return;
@@ -137,7 +145,7 @@ class Adviser {
           "Before fish go in, prove it: give ammonia to {} mg/L (as NH3) once and test ammonia and nitrite 24 hours later. Both "
           "must read nothing.",
           amount(out_.plan.ready_load.value()));
-      a.because = {fmt::format("the loop can probably clear that load in a day ({:.0f} %)", 100 * out_.stage_probability)};
+      a.because = {fmt::format("the loop can probably clear that load in a day ({})", chance(out_.stage_probability))};
       a.caution = {"Fish put in too early die. Stock lightly and keep testing."};
       advice_.push_back(a);
       return;
@@ -154,7 +162,7 @@ class Adviser {
       a.urgency = out_.stage == Stage::empty ? "today" : "this_week";
       a.text = fmt::format("Give ammonia to {} mg/L (as NH3): about {} g of ammonium chloride for {:.0f} L, dissolved first.",
                            amount(plan.redose_to.value()), amount(grams("ammonium chloride", mmol, litres())), litres());
-      a.because = {"ammonia is probably " + range(out_.ammonia, "mg/L as NH3"), "bacteria without ammonia starve"};
+      a.because = {state("ammonia", out_.ammonia, "mg/L as NH3"), "bacteria without ammonia starve"};
       a.caution = cautions_of("ammonium chloride");
       a.caution.push_back("Only while no fish are in.");
       advice_.push_back(a);
@@ -163,7 +171,7 @@ class Adviser {
       a.code = "hold_ammonia";
       a.urgency = "this_week";
       a.text = "Give no ammonia until nitrite has come down.";
-      a.because = {"nitrite is probably " + range(out_.nitrite, "mg/L as ion"), "more ammonia only becomes more nitrite"};
+      a.because = {state("nitrite", out_.nitrite, "mg/L as ion"), "more ammonia only becomes more nitrite"};
       advice_.push_back(a);
     }
   }
@@ -182,7 +190,7 @@ class Adviser {
         "Raise alkalinity to about {:.0f} mg/L (as CaCO3): about {} g of potassium bicarbonate for {:.0f} L, in two halves a few "
         "hours apart.",
         target, amount(grams("potassium bicarbonate", meq, litres())), litres());
-    a.because = {"alkalinity is probably " + range(out_.alkalinity, "mg/L as CaCO3"),
+    a.because = {state("alkalinity", out_.alkalinity, "mg/L as CaCO3"),
                  fmt::format("nitrification slows below about {:.0f} and every mg/L of ammonia nitrogen uses up 7.1", wanted)};
     if (soon >= 0 && soon < 60) a.because.push_back(fmt::format("at this rate it is used up in about {:.0f} days", std::max(soon, 1.0)));
     a.caution = cautions_of("potassium bicarbonate");
