@@ -157,6 +157,9 @@ records::LoopLog log_of(const Beginning& beginning) {
   log.loop.source_water.alkalinity = beginning.alkalinity;
   log.loop.plan = records::effective_plan(log);
   log.loop.plan->written.clear();
+  // A keeper who heeds the usual advice does not let alkalinity run out; without this most soft waters stall.
+  log.loop.plan->buffer_below = units::AlkalinityCaCO3{60};
+  log.loop.plan->buffer_to = units::AlkalinityCaCO3{100};
   if (beginning.start != records::Start::fish) {
     const units::Grams grams = grams_for_ammonia(log.loop.plan->redose_to, beginning.volume.value());
     log.entries.push_back(dose_entry("ammonium chloride", grams, beginning.day_0));
