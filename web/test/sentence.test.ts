@@ -3,7 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { kindOf, milestone } from '../src/words/milestone';
 import { sentence } from '../src/words/sentence';
-import { groupOf, silence } from '../src/words/board';
+import { actOnBoard, groupOf, silence } from '../src/words/board';
 import { between, never, outlook } from './outlook';
 import type { Outlook } from '../src/contract';
 
@@ -61,6 +61,12 @@ describe('the board', () => {
     expect(groupOf(loop, now)).toBe('well');
     expect(groupOf(loop, now + 3 * 86_400_000)).toBe('today');
     expect(groupOf({ ...loop, outlook: null }, now)).toBe('pending');
+  });
+  it('shows no amount where its cautions do not stand beside it', () => {
+    const advice = { code: 'buffer', urgency: 'today' as const, text: 'Raise alkalinity: about 190 g of bicarbonate.', because: [] };
+    expect(actOnBoard({ ...advice, caution: ['Wear goggles.'] })).not.toContain('190');
+    expect(actOnBoard({ ...advice, caution: [] })).toContain('190');
+    expect(actOnBoard(undefined)).toBe('');
   });
   it('tells silence in days', () => {
     expect(silence(line, 'UTC', now)).toBe('today 06:40');

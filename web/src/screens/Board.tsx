@@ -9,7 +9,7 @@ import { Progress } from '../parts/Progress';
 import { asApiError, useAnswer } from '../parts/useAnswer';
 import { Link } from '../route';
 import { useSettings } from '../settings';
-import { groupOf, kGroups, silence, weight, type BoardLoop } from '../words/board';
+import { actOnBoard, groupOf, kGroups, silence, weight, type BoardLoop } from '../words/board';
 import { dayNumber, kDay, ms } from '../words/dates';
 import { formulas } from '../words/numbers';
 import { fishRisk, stageSentence } from '../words/sentence';
@@ -43,7 +43,7 @@ function LoopRow({ loop, now }: { loop: BoardLoop; now: number }) {
       </span></p>
       {line.error || loop.error ? <p>{line.error ?? loop.error}</p> : outlook ? <>
         <p>{risk && risk.p >= 0.3 && <span class="danger">{t('fish.at_risk')} </span>}{stageSentence({ outlook, zone, kits: sheet?.loop.kits ?? [], basis: settings.basis, clock: now })}</p>
-        <p class="strong">{formulas(outlook.advice[0]?.text ?? '')}</p>
+        <p class="strong">{formulas(actOnBoard(outlook.advice[0]))}</p>
       </> : <p class="small">{t('board.pending')}</p>}
       {!line.error && <><Strip loop={loop} now={now} /><p class="small silence-words">{silence(line, zone, now)}</p></>}
     </li>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Who needs a look: which group a loop belongs to, in what order, and how its silence is told.
-import type { LoopLine, Outlook, SheetData } from '../contract';
+import type { Advice, LoopLine, Outlook, SheetData } from '../contract';
 import { t } from '../locale/text';
 import { clock as clockOf, dayNumber, kDay, ms } from './dates';
 import { fishRisk } from './sentence';
@@ -36,4 +36,13 @@ export function silence(line: LoopLine, zone: string, now: number): string {
   const last = ms(line.last_entry)!, days = dayNumber(now, last, zone);
   if (days <= 0) return t('board.today', { clock: clockOf(last, zone) });
   return days === 1 ? t('board.yesterday') : t('board.silent', { count: days });
+}
+
+// The next act in the list of loops. An amount is shown only where its cautions stand beside it, on the loop's own page:
+// here an act with cautions ends before its amount.
+export function actOnBoard(advice: Advice | undefined): string {
+  if (!advice) return '';
+  if (advice.caution.length === 0) return advice.text;
+  const colon = advice.text.indexOf(': ');
+  return colon < 0 ? advice.text : t('board.act_inside', { act: advice.text.slice(0, colon) });
 }
