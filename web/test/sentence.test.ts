@@ -46,6 +46,14 @@ describe('the sentence', () => {
     const o = { ...outlook('waiting', 1), readings_used: 0 };
     expect(say(o)).toMatch(/^No readings yet/);
   });
+  it('never says that fish may go in on an even chance', () => {
+    const even = { ...between(-1, 20), p95: null, reached: true };  // half of the courses have it behind them
+    expect(milestone('ready_for_fish', outlook('ready', 0.57, { ready_for_fish: even }), 'UTC')!.kind).toBe('cannot_tell');
+    expect(say(outlook('ready', 0.57, { ready_for_fish: even }))).toContain('cannot be told yet');
+    const sure = { ...between(-6, -2), reached: true };
+    expect(milestone('ready_for_fish', outlook('ready', 0.97, { ready_for_fish: sure }), 'UTC')!.kind).toBe('happened');
+    expect(say(outlook('ready', 0.97, { ready_for_fish: sure }))).toContain('once a test dose is gone');
+  });
   it('puts the risk to fish into words and numbers', () => {
     const o = outlook('running', 1, { ready_for_fish: { ...never, applies: false } });
     o.risk = { applies: true, free_ammonia: { limit_mg_l_n: 0.05, within_24_h: 0.5, within_72_h: 0.8 }, nitrite: { limit_mg_l_ion: 1, within_24_h: 0, within_72_h: 0.1 } };

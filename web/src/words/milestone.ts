@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // One date of the outlook in words. "Cannot tell yet" stands in for a date whose nine-in-ten range is wider than three weeks
-// or has no end, or whose chance of coming at all within the outlook lies between 30 and 70 %.
+// or has no end, or whose chance of coming at all within the outlook lies between 30 and 70 %. For fish "it has come" needs
+// nineteen courses in twenty, not half: put in too early they die.
 import type { DateQuantiles, MilestoneName, Outlook } from '../contract';
 import { t } from '../locale/text';
 import { capital, chance } from './chance';
@@ -37,7 +38,8 @@ export function milestone(name: MilestoneName, outlook: Outlook, zone: string): 
   if (!date || date.applies === false) return null;
   const now = ms(outlook.as_of)!;
   const at = { p05: ms(date.p05), p25: ms(date.p25), p50: ms(date.p50), p75: ms(date.p75), p95: ms(date.p95) };
-  const kind = kindOf(date);
+  const sureOfFish = at.p95 !== null && at.p95 <= now;
+  const kind = name === 'ready_for_fish' && date.reached && !sureOfFish ? 'cannot_tell' : kindOf(date);
   const days = horizonDays(outlook);
   const within = chance(date.probability_within_days ?? 0);
   const notBefore = at.p05 !== null && at.p05 > now ? at.p05 : null;
@@ -61,9 +63,10 @@ export function milestone(name: MilestoneName, outlook: Outlook, zone: string): 
       known: t('milestone.within', { word: within.word, number: within.number, days }) };
   }
   const facts = [];
+  if (date.reached) facts.push(t('milestone.perhaps_already'));
   if (notBefore !== null) facts.push(t('milestone.not_before', { date: dayMonth(notBefore, zone) }));
-  if (at.p75 !== null) facts.push(t('milestone.likely_by', { word: threeInFour.word, number: threeInFour.number, date: dayMonth(at.p75, zone) }));
-  else facts.push(t('milestone.within', { word: within.word, number: within.number, days }));
+  if (at.p75 !== null && at.p75 > now) facts.push(t('milestone.likely_by', { word: threeInFour.word, number: threeInFour.number, date: dayMonth(at.p75, zone) }));
+  else if (at.p75 === null) facts.push(t('milestone.within', { word: within.word, number: within.number, days }));
   facts.push(t(`milestone.tells.${name}`));
   return { ...base, range: '', headline: t('milestone.cannot_tell'), known: capital(facts.join('; ')) + '.' };
 }

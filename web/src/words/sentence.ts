@@ -88,9 +88,10 @@ function fishSentence({ outlook, zone }: SentenceInput): string | null {
   if (!m) return null;
   const c = chance(0.75);
   if (m.kind === 'happened') {
-    const p = chance(outlook.stage.name === 'ready' ? outlook.stage.probability : 0.5);
+    const p = chance(outlook.stage.name === 'ready' ? outlook.stage.probability : 0.95);
     return t('fish.ready', { word: p.word, number: p.number });
   }
+  if (outlook.milestones.ready_for_fish.reached) return t('fish.perhaps');
   if (m.kind === 'date') return t('fish.date', { word: c.word, number: c.number, date: soon(m.likelyBy!, ms(outlook.as_of)!, zone).replace(/^about /, '') });
   if (m.kind === 'not_in_sight' && m.notBefore === null) return t('fish.not_in_sight');
   return m.notBefore !== null ? t('fish.not_before', { date: dayMonth(m.notBefore, zone) }) : t('fish.too_early');
