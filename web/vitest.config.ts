@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
 import { defineConfig } from 'vitest/config';
 
-export default defineConfig({ test: { include: ['test/**/*.test.ts'], environment: 'node' } });
+// An address, not a name: a bare machine may not know "localhost".
+export default defineConfig({ server: { host: '127.0.0.1' }, test: { include: ['test/**/*.test.ts'], environment: 'node' } });
