@@ -3,6 +3,7 @@
 #pragma once
 #include <memory>
 
+#include "infer/block_of.hpp"
 #include "infer/member_block.hpp"
 #include "infer/observation.hpp"
 #include "infer/priors.hpp"
@@ -29,10 +30,5 @@ struct Posterior {
 
 // Conditions on the readings not later than as_of; deeds after it are not evidence.
 Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& options);
-
-// Sixteen members side by side; missing lanes repeat the last.
-MemberBlock block_of(const Member* members, int count);
-// What a test of this lane's water meets.
-Met met_of(const BlockWater& water, int lane);
 
 }  // namespace helmwater::infer
