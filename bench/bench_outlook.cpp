@@ -51,7 +51,7 @@ struct Course {
   std::vector<std::vector<loop::State<double>>> tight;  // [member][day]
 };
 
-using Flat = std::array<double, 10>;
+using Flat = std::array<double, 11>;
 static_assert(sizeof(Flat) == sizeof(loop::State<double>));
 
 std::vector<loop::State<double>> by_odeint(const Course& c, const infer::Member& m, double tolerance,

@@ -34,6 +34,7 @@ MemberBlock block_of(const Member* members, int count) {
   HELMWATER_PACK(k_alk);
   HELMWATER_PACK(k_p);
   HELMWATER_PACK(r_max);
+  HELMWATER_PACK(ln_theta_film);
   HELMWATER_PACK(k_la);
   HELMWATER_PACK(co2_ppm);
   HELMWATER_PACK(sink);
@@ -42,6 +43,7 @@ MemberBlock block_of(const Member* members, int count) {
   HELMWATER_PACK(k_urea);
   HELMWATER_PACK(f_tan);
   HELMWATER_PACK(f_sol);
+  HELMWATER_PACK(f_den);
   HELMWATER_PACK(feed_unknown);
   HELMWATER_PACK(volume_factor);
   HELMWATER_PACK(effect_factor);
@@ -67,6 +69,7 @@ MemberBlock block_of(const Member* members, int count) {
   HELMWATER_PACK(org_n);
   HELMWATER_PACK(urea_n);
   HELMWATER_PACK(p);
+  HELMWATER_PACK(o2);
 #undef HELMWATER_PACK
   fill(p.ln_h, [](const Member& m) { return m.ln_h; });
   return p;
@@ -74,7 +77,7 @@ MemberBlock block_of(const Member* members, int count) {
 
 Met met_of(const BlockWater& water, int lane) {
   return {water.y.tan.v[lane], water.y.no2.v[lane], water.y.no3.v[lane], -water.ln_h.v[lane] / loop::kLn10,
-          water.y.alk.v[lane]};
+          water.y.alk.v[lane], water.y.o2.v[lane]};
 }
 
 }  // namespace helmwater::infer

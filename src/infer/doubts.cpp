@@ -24,6 +24,7 @@ const char* name_of(Channel channel) {
     case Channel::nitrate: return "nitrate";
     case Channel::ph: return "pH";
     case Channel::alkalinity: return "alkalinity";
+    case Channel::oxygen: return "oxygen";
   }
   return "";
 }

@@ -102,6 +102,7 @@ Hindcast hindcast_of(const records::LoopLog& log, const HindcastOptions& options
   for (std::size_t i = 0; i < moments.size(); ++i) {
     std::vector<Observation> later;
     for (const Observation& o : all) {
+      if (o.channel == Channel::oxygen) continue;  // evidence, but no case
       if (o.when > moments[i] && o.when <= records::plus_days(moments[i], options.horizon_days)) later.push_back(o);
     }
     if (!later.empty()) add_cases(log, moments[i], later, options, static_cast<std::uint32_t>(i), out);

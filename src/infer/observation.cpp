@@ -6,7 +6,9 @@
 #include <optional>
 
 #include "handbook/handbook.hpp"
+#include "chem/oxygen.hpp"
 #include "infer/distributions.hpp"
+#include "infer/temperature_from_log.hpp"
 
 namespace helmwater::infer {
 namespace {
@@ -20,6 +22,7 @@ std::optional<Channel> channel_of(Test test) {
     case Test::nitrate: return Channel::nitrate;
     case Test::ph: return Channel::ph;
     case Test::alkalinity: return Channel::alkalinity;
+    case Test::oxygen: return Channel::oxygen;
     default: return std::nullopt;
   }
 }
@@ -40,6 +43,7 @@ ChannelNoise noise_of(Channel channel) {
               book.prior("read_nitrate_floor").a * records::to_standard_factor(Test::nitrate, records::Basis::no3)};
     case Channel::ph: return {book.prior("read_ph").a, 0};
     case Channel::alkalinity: return {book.prior("read_alkalinity").a, book.prior("read_alkalinity_floor").a};
+    case Channel::oxygen: return {book.prior("read_oxygen").a, book.prior("read_oxygen_floor").a};
   }
   return {};
 }
@@ -55,6 +59,7 @@ Misread misread_of(Channel channel) {
     case Channel::nitrate: return {std::log(5.0), 1.5};
     case Channel::ph: return {7.5, 1.0};
     case Channel::alkalinity: return {std::log(2.0), 1.0};
+    case Channel::oxygen: return {std::log(7.0), 0.7};
   }
   return {0, 1};
 }
@@ -64,6 +69,13 @@ bool disturbs(const handbook::Reagent& reagent, Channel channel) {
   if (channel == Channel::ammonia) return reagent.ammonia_n_mol_per_mol > 0;
   if (channel == Channel::ph || channel == Channel::alkalinity) return reagent.alkalinity_eq_per_mol != 0;
   return false;
+}
+
+// mg/L per unit of the reading: what a share of saturation means depends on the water's temperature.
+double oxygen_factor(const records::LoopLog& log, const records::Entry& entry) {
+  if (entry.unit_text.find('%') == std::string::npos) return 1;
+  return chem::oxygen_saturation(units::Celsius{temperature_known_at(log, entry.when)}, units::Salinity{0}, units::Atm{1})
+             .value() / 100;
 }
 
 // Scale on which the noise is normal.
@@ -107,7 +119,8 @@ Evidence evidence_from_log(const records::LoopLog& log, records::Instant start) 
     if (reading == nullptr || entry.when < start) continue;
     const auto channel = channel_of(reading->test);
     if (!channel) continue;
-    const double factor = records::to_standard_factor(reading->test, reading->basis);
+    const double factor = *channel == Channel::oxygen ? oxygen_factor(log, entry)
+                                                      : records::to_standard_factor(reading->test, reading->basis);
     const ChannelNoise noise = noise_of(*channel);
     Observation o;
     o.line = entry.line;
@@ -122,10 +135,19 @@ Evidence evidence_from_log(const records::LoopLog& log, records::Instant start) 
     o.floor = noise.floor;
     o.misread = reading->seen.doubted ? 0.5 : default_misread;
     o.to_kit = 1 / factor;
-    if (reading->seen.kit_noise) {
+    // Oxygen swings with the hour, the last meal and the sun; the model knows the day's mean. What a meter adds itself is
+    // in its sd; a kit's chart has noise and bias like the others.
+    const bool oxygen_kit =
+        *channel == Channel::oxygen && reading->kit >= 0 && o.shape != records::Seen::Shape::normal;
+    if (*channel == Channel::oxygen) {
+      const double swing = book.prior("oxygen_of_the_hour").a;
+      const double at = std::isfinite(o.high) ? o.high : o.low;
+      o.noise_sd = o.shape == records::Seen::Shape::normal ? swing : swing / std::max(at, 1.0);
+    }
+    if (reading->seen.kit_noise || oxygen_kit) {
       // A plain pH number carries its whole noise in its sd; the bias comes on top in every case.
       const bool noise_inside = o.channel == Channel::ph && o.shape == records::Seen::Shape::normal;
-      o.noise_sd = noise_inside ? 0 : noise.sd;
+      o.noise_sd = noise_inside ? 0 : std::hypot(o.noise_sd, noise.sd);
       const KitSlot slot{*channel, reading->kit};
       const auto found = std::find_if(evidence.slots.begin(), evidence.slots.end(), [&](const KitSlot& s) {
         return s.channel == slot.channel && s.kit == slot.kit;
@@ -169,6 +191,7 @@ double met_value(const Observation& o, const Met& water, double nitrate_efficien
     case Channel::nitrate: return std::max(water.nitrate, 0.0) + std::max(water.nitrite, 0.0) / nitrate_efficiency;
     case Channel::ph: return water.ph;
     case Channel::alkalinity: return std::max(water.alkalinity, 0.0);
+    case Channel::oxygen: return std::max(water.oxygen, 0.0);
   }
   return 0;
 }

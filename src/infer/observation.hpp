@@ -10,10 +10,10 @@
 namespace helmwater::infer {
 
 // The tests that speak about the model's state.
-enum class Channel { ammonia, nitrite, nitrate, ph, alkalinity };
-inline constexpr int kChannels = 5;
+enum class Channel { ammonia, nitrite, nitrate, ph, alkalinity, oxygen };
+inline constexpr int kChannels = 6;
 
-// One reading in the model's units: mg N/L, pH, meq/L.
+// One reading in the model's units: mg N/L, pH, meq/L, mg O2/L.
 struct Observation {
   int line = 0;           // in log.csv
   records::Instant when;
@@ -48,7 +48,7 @@ struct Evidence {
   std::vector<KitSlot> slots;             // kits of the whole log, so that predictions know their bias
 };
 
-// All readings of the five channels with when in (from, to]; `start` is day 0. Readings taken before a dose of the same
+// All readings of the channels from `start`, which is day 0, on. Readings taken before a dose of the same
 // thing has mixed are widened.
 Evidence evidence_from_log(const records::LoopLog& log, records::Instant start);
 // Those not later than as_of.
@@ -56,7 +56,7 @@ std::vector<Observation> up_to(const std::vector<Observation>& all, records::Ins
 
 // The state as a kit of this channel meets it, model units. `nitrite_share`: 1 / efficiency of the nitrate kit.
 struct Met {
-  double ammonia = 0, nitrite = 0, nitrate = 0, ph = 7, alkalinity = 0;
+  double ammonia = 0, nitrite = 0, nitrate = 0, ph = 7, alkalinity = 0, oxygen = 0;
 };
 double met_value(const Observation& o, const Met& water, double nitrate_efficiency);
 

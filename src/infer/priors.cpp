@@ -4,11 +4,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "chem/oxygen.hpp"
 #include "handbook/handbook.hpp"
 #include "infer/distributions.hpp"
 #include "infer/timeline_from_log.hpp"
 #include "infer/unlogged.hpp"
 #include "loop/charge_balance.hpp"
+#include "loop/feed_load.hpp"
 #include "loop/nitrification.hpp"
 
 namespace helmwater::infer {
@@ -57,12 +59,15 @@ struct Book {
   const Prior& b_a = find("b_a");
   const Prior& b_n = find("b_n");
   const Prior& effect_dose = find("effect_dose");
+  const Prior& f_den = find("f_den");
   const Prior& f_sol = find("f_sol");
   const Prior& f_tan = find("f_tan");
   const Prior& feed_unknown = find("feed_unknown");
   const Prior& k_a = find("k_a");
   const Prior& k_alk = find("k_alk");
   const Prior& k_la = find("k_la");
+  const Prior& k_la_none = find("k_la_none");
+  const Prior& k_la_strong = find("k_la_strong");
   const Prior& k_min = find("k_min");
   const Prior& k_n = find("k_n");
   const Prior& k_oa = find("k_oa");
@@ -80,6 +85,7 @@ struct Book {
   const Prior& kit_bias_ammonia = find("kit_bias_ammonia");
   const Prior& kit_bias_nitrate = find("kit_bias_nitrate");
   const Prior& kit_bias_nitrite = find("kit_bias_nitrite");
+  const Prior& kit_bias_oxygen = find("kit_bias_oxygen");
   const Prior& kit_bias_ph = find("kit_bias_ph");
   const Prior& ln_theta_ph = find("ln_theta_ph");
   const Prior& media_usable_share = find("media_usable_share");
@@ -103,11 +109,13 @@ struct Book {
   const Prior& source_nitrate = find("source_nitrate");
   const Prior& source_ph = find("source_ph");
   const Prior& theta_a = find("theta_a");
+  const Prior& theta_film = find("theta_film");
   const Prior& theta_n = find("theta_n");
   const Prior& u_leafy = find("u_leafy");
   const Prior& unlogged_addition = find("unlogged_addition");
   const QuantileTable survival_table{beta_of(seed_survival)};
   const QuantileTable solids_table{beta_of(f_sol)};
+  const QuantileTable denitrified_table{beta_of(f_den)};
   const QuantileTable reduction_table{beta_of(nitrate_reduction)};
   const QuantileTable bottled_table{[this](double z) { return ln_bottled(r_bottled, r_unseeded, z); }};
 };
@@ -115,6 +123,25 @@ struct Book {
 const Book& the_book() {
   static const Book book;
   return book;
+}
+
+const Prior& transfer_of(const Book& book, records::Air air) {
+  switch (air) {
+    case records::Air::none: return book.k_la_none;
+    case records::Air::gentle: return book.k_la;
+    case records::Air::strong: return book.k_la_strong;
+  }
+  return book.k_la;
+}
+
+// Share of oxygen saturation of the first water, by aeration (estimates).
+double first_saturation_share(records::Air air) {
+  switch (air) {
+    case records::Air::none: return 0.6;
+    case records::Air::gentle: return 0.9;
+    case records::Air::strong: return 0.97;
+  }
+  return 0.9;
 }
 
 template <class Kind>
@@ -134,6 +161,8 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
     :
       loop_(log.loop),
       slots_(evidence.slots),
+      start_oxygen_(first_saturation_share(log.loop.air) *
+                    chem::oxygen_saturation(log.loop.typical_temperature, units::Salinity{0}, units::Atm{1}).value()),
       constants_(chem::conditional_constants(log.loop.typical_temperature, units::IonicStrength{0.005})) {
   r_a_ = add("seed_ammonia_step");
   r_n_ = add("seed_nitrite_step");
@@ -168,6 +197,7 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   k_urea_ = uses.urea ? add("k_urea") : -1;
   f_tan_ = uses.fish_feed ? add("f_tan") : -1;
   f_sol_ = uses.fish_feed ? add("f_sol") : -1;
+  f_den_ = uses.fish_feed ? add("f_den") : -1;
   const Unlogged unlogged = unlogged_in(log, start_of(log, as_of), as_of);
   feed_unknown_ = uses.unknown_feed || unlogged.steady ? add("feed_unknown") : -1;
   unlogged_ = static_cast<int>(unlogged.additions.size());
@@ -209,7 +239,8 @@ Member Priors::member(const double* z) const {
   q.ph_high = at(book.ph_high_midpoint, zed(ph_high_));
   q.k_alk = at(book.k_alk, zed(k_alk_));
   q.k_p = book.k_p.a;
-  q.k_la = at(book.k_la, zed(k_la_));
+  q.ln_theta_film = std::log(book.theta_film.a);
+  q.k_la = at(transfer_of(book, loop_.air), zed(k_la_));
   q.co2_ppm = at(book.air_co2, zed(co2_));
   q.sink = at(book.nitrogen_sink, zed(sink_));
   q.u_crop = at(book.u_leafy, zed(u_crop_));
@@ -217,6 +248,9 @@ Member Priors::member(const double* z) const {
   q.k_urea = at(book.k_urea, zed(k_urea_));
   q.f_tan = at(book.f_tan, zed(f_tan_));
   q.f_sol = book.solids_table.at(zed(f_sol_));
+  // Fish cannot give off more nitrogen than they eat.
+  q.f_tan = std::min(q.f_tan, loop::kNitrogenInProtein * (1 - q.f_sol));
+  q.f_den = book.denitrified_table.at(zed(f_den_));
   q.feed_unknown = at(book.feed_unknown, zed(feed_unknown_));
   q.effect_factor = at(book.effect_dose, zed(effect_));
   for (int i = 0; i < loop::kUnloggedMost; ++i) {
@@ -302,6 +336,7 @@ Member Priors::member(const double* z) const {
   m.start.org_n = 0;
   m.start.urea_n = 0;
   m.start.p = q.source_p;
+  m.start.o2 = start_oxygen_;
   m.ln_h = -ph * loop::kLn10;
 
   m.nitrate_efficiency = efficiency_ < 0 ? 0.4 : std::max(book.reduction_table.at(zed(efficiency_)), 0.02);
@@ -314,6 +349,7 @@ Member Priors::member(const double* z) const {
       case Channel::nitrate: m.kit_bias[i] = book.kit_bias_nitrate.b * zi; break;
       case Channel::ph: m.kit_bias[i] = book.kit_bias_ph.b * zi; break;
       case Channel::alkalinity: m.kit_bias[i] = book.kit_bias_alkalinity.b * zi; break;
+      case Channel::oxygen: m.kit_bias[i] = book.kit_bias_oxygen.b * zi; break;
     }
   }
   return m;

@@ -39,10 +39,11 @@ class Priors {
   int unlogged_ = 0;  // how many
   records::Loop loop_;
   std::vector<KitSlot> slots_;
+  double start_oxygen_ = 0;  // mg/L
   chem::ConditionalConstants constants_;  // of the source water
   int r_a_, r_n_, survival_, mu_a_, mu_n_, theta_a_, theta_n_, b_a_, b_n_, k_a_, k_n_, ki_n_fa_, theta_ph_, ph_high_,
       k_alk_, r_max_, k_la_, co2_, sink_, phosphate_, volume_, source_no3_, source_alk_, source_ph_;
-  int effect_, kill_, k_min_, k_urea_, f_tan_, f_sol_, feed_unknown_, seed_a_, seed_n_, u_crop_, first_unlogged_, efficiency_, first_kit_;
+  int effect_, kill_, k_min_, k_urea_, f_tan_, f_sol_, f_den_, feed_unknown_, seed_a_, seed_n_, u_crop_, first_unlogged_, efficiency_, first_kit_;
 };
 
 }  // namespace helmwater::infer

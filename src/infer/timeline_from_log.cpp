@@ -5,9 +5,11 @@
 #include <cmath>
 #include <optional>
 
-#include "chem/oxygen.hpp"
 #include "handbook/handbook.hpp"
+#include "infer/plantings_from_log.hpp"
+#include "infer/temperature_from_log.hpp"
 #include "infer/unlogged.hpp"
+#include "infer/water_level_from_log.hpp"
 #include "loop/charge_balance.hpp"
 #include "loop/feed_load.hpp"
 #include "loop/nitrification.hpp"
@@ -18,76 +20,7 @@ namespace {
 using records::Entry;
 using records::LoopLog;
 
-constexpr double kHeldDays = 7;        // a temperature or oxygen reading speaks this long after the last one
-constexpr double kMoment = 1e-4;       // d
 constexpr double kDigestionDays = 1;   // a meal is excreted over the following day
-
-// Linear between readings; the default before the first and from kHeldDays after the last.
-std::vector<loop::TimedValue> with_default(const std::vector<loop::TimedValue>& readings, double otherwise) {
-  if (readings.empty()) return {{0, otherwise}};
-  std::vector<loop::TimedValue> points;
-  if (readings.front().day > kMoment) {
-    points.push_back({0, otherwise});
-    points.push_back({readings.front().day - kMoment, otherwise});
-  }
-  for (const auto& r : readings) {
-    if (!points.empty() && r.day <= points.back().day) {
-      points.back().value = r.value;  // the later of two at one moment
-    } else {
-      points.push_back(r);
-    }
-  }
-  points.push_back({readings.back().day + kHeldDays, readings.back().value});
-  points.push_back({readings.back().day + kHeldDays + kMoment, otherwise});
-  return points;
-}
-
-std::vector<loop::TimedValue> readings_of(const LoopLog& log, records::Test test, records::Instant start,
-                                          records::Instant as_of) {
-  std::vector<loop::TimedValue> values;
-  for (const Entry& e : log.entries) {
-    const auto* r = std::get_if<records::Reading>(&e.body);
-    if (r == nullptr || r->test != test || e.when > as_of || e.when < start) continue;
-    double value = r->seen.centre;
-    if (r->seen.shape == records::Seen::Shape::interval) {
-      if (!std::isfinite(r->seen.low) || !std::isfinite(r->seen.high)) continue;
-      value = (r->seen.low + r->seen.high) / 2;
-    }
-    values.push_back({records::days_between(start, e.when), value});
-  }
-  return values;
-}
-
-double saturation(double temperature_c) {
-  return chem::oxygen_saturation(units::Celsius{temperature_c}, units::Salinity{0}, units::Atm{1}).value();
-}
-
-// Share of oxygen saturation without a reading, by aeration (estimates).
-double default_saturation_share(records::Air air) {
-  switch (air) {
-    case records::Air::none: return 0.6;
-    case records::Air::gentle: return 0.9;
-    case records::Air::strong: return 0.97;
-  }
-  return 0.9;
-}
-
-std::vector<loop::TimedValue> oxygen_points(const LoopLog& log, records::Instant start, records::Instant as_of,
-                                            const std::vector<loop::TimedValue>& temperature) {
-  std::vector<loop::TimedValue> values;
-  for (const Entry& e : log.entries) {
-    const auto* r = std::get_if<records::Reading>(&e.body);
-    if (r == nullptr || r->test != records::Test::oxygen || e.when > as_of || e.when < start) continue;
-    double value = r->seen.shape == records::Seen::Shape::interval ? (r->seen.low + r->seen.high) / 2 : r->seen.centre;
-    if (!std::isfinite(value)) continue;
-    const double day = records::days_between(start, e.when);
-    if (e.unit_text.find('%') != std::string::npos) value *= saturation(loop::interpolate(temperature, day)) / 100;
-    values.push_back({day, std::max(value, 0.01)});
-  }
-  const double usual =
-      default_saturation_share(log.loop.air) * saturation(log.loop.typical_temperature.value());
-  return with_default(values, usual);
-}
 
 // Values up to `day` stay; from the next moment on each is `change(day, value)`.
 template <class Change>
@@ -103,15 +36,6 @@ void change_from(std::vector<loop::TimedValue>& points, double day, const Change
     if (p.day > day + kMoment) changed.push_back({p.day, change(p.day, p.value)});
   }
   points = std::move(changed);
-}
-
-// Oxygen keeps its share of saturation when the temperature is imposed.
-void impose_temperature(loop::Timeline& timeline, double day, double temperature_c) {
-  const std::vector<loop::TimedValue> before = timeline.temperature_c;
-  const double imposed = saturation(temperature_c);
-  change_from(timeline.oxygen_mg_l, day,
-              [&](double at, double value) { return value * imposed / saturation(loop::interpolate(before, at)); });
-  change_from(timeline.temperature_c, day, [&](double, double) { return temperature_c; });
 }
 
 // Grams of pure substance per unit dosed.
@@ -219,10 +143,29 @@ loop::SeedEvent seed_event(const records::Seed& seed, double litres) {
   return {capacity, capacity};
 }
 
-// Full-canopy area of a planting: square metres, or heads at 20 to the square metre (lettuce-like, handbook of crops).
-double planted_area(const records::PlantMove& move) {
-  if (move.area) return move.area->value();
-  return move.count.value_or(0) / 20;
+// Feed for fish, spread over `days`.
+loop::Loads fish_load(double grams, double protein_percent, double litres, double days) {
+  const double mg_l_d = 1000 * grams / litres / days;
+  loop::Loads loads;
+  loads.feed_protein_mg_l_d = mg_l_d * protein_percent / 100;
+  loads.fish_oxygen_mg_l_d = mg_l_d * handbook::Handbook::built_in().prior("fish_oxygen").a;
+  return loads;
+}
+
+// What air and pump do while they are off (docs/model/gas_exchange.md, nitrification.md).
+void add_switches(const LoopLog& log, records::Instant start, loop::Timeline& timeline) {
+  const auto& book = handbook::Handbook::built_in();
+  for (const Off& off : times_off(log, records::Switch::Device::air, start)) {
+    loop::Loads loads;
+    loads.transfer = book.prior("air_off_transfer").a;
+    timeline.loads.push_back({off.from, off.to, loads});
+  }
+  for (const Off& off : times_off(log, records::Switch::Device::pump, start)) {
+    loop::Loads loads;
+    loads.transfer = book.prior("pump_off_transfer").a;
+    loads.media = book.prior("pump_off_media").a;
+    timeline.loads.push_back({off.from, off.to, loads});
+  }
 }
 
 }  // namespace
@@ -267,21 +210,25 @@ records::Instant plan_start(const LoopLog& log, records::Instant as_of) {
 loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, records::Instant as_of, double end_day,
                                  bool with_plan, const Imposed& imposed) {
   loop::Timeline timeline;
-  timeline.temperature_c = with_default(readings_of(log, records::Test::temperature, start, as_of),
-                                        log.loop.typical_temperature.value());
-  timeline.oxygen_mg_l = oxygen_points(log, start, as_of, timeline.temperature_c);
+  timeline.temperature_c = temperature_from_log(log, start, as_of, end_day);
   if (imposed.temperature) {
-    impose_temperature(timeline, std::max(0.0, records::days_between(start, as_of)), imposed.temperature->value());
+    change_from(timeline.temperature_c, std::max(0.0, records::days_between(start, as_of)),
+                [&](double, double) { return imposed.temperature->value(); });
   }
-  const auto conductivity = readings_of(log, records::Test::conductivity, start, as_of);
+  const auto conductivity = values_read(log, records::Test::conductivity, start, as_of);
   if (!conductivity.empty()) {
     // mol/L from uS/cm, common practice (from memory).
     timeline.ionic_strength_mol_l = std::clamp(1.6e-5 * conductivity.back().value, 0.0, 0.1);
   }
 
   const LoopUses uses = uses_of(log);
+  timeline.organic = uses.organic;
+  timeline.urea = uses.urea;
+  timeline.plantings = plantings_from_log(log, start);
+  add_switches(log, start, timeline);
+  const WaterLevel level = water_level_from_log(log, start, as_of);
+  timeline.loads.insert(timeline.loads.end(), level.pieces.begin(), level.pieces.end());
   double litres = log.loop.volume.value();
-  double planted = 0, planted_since = 0;
   double fish_since = records::has_fish(log, start) ? 0 : -1;
   const auto feed_unknown_until = [&](double day) {
     loop::Loads loads;
@@ -293,33 +240,28 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
     if (day < 0) continue;
     const auto push = [&](auto what) { timeline.events.push_back({day, what}); };
     if (const auto* dose = std::get_if<records::Dose>(&e.body)) {
-      if (const auto event = dose_event(*dose, litres)) push(*event);
+      if (const auto event = dose_event(*dose, litres * level.at(day))) push(*event);
     } else if (const auto* change = std::get_if<records::WaterChange>(&e.body)) {
-      push(water_event(log, e, change->share, change->litres, false, litres));
+      push(water_event(log, e, change->share, change->litres, false, litres * level.at(day)));
     } else if (const auto* top_up = std::get_if<records::TopUp>(&e.body)) {
-      push(water_event(log, e, top_up->share, top_up->litres, true, litres));
+      const bool evaporated_before =
+          std::find(level.as_exchange.begin(), level.as_exchange.end(), day) == level.as_exchange.end();
+      push(water_event(log, e, top_up->share, top_up->litres, evaporated_before, litres));
     } else if (const auto* volume = std::get_if<records::VolumeChange>(&e.body)) {
       push(loop::VolumeEvent{volume->litres.value() / litres});
       litres = volume->litres.value();
     } else if (const auto* seed = std::get_if<records::Seed>(&e.body)) {
       push(seed_event(*seed, litres));
     } else if (const auto* feed = std::get_if<records::Feed>(&e.body)) {
-      const double protein_mg_l = 1000 * feed->amount.value() * feed->protein_percent / 100 / litres;
+      const double water = litres * level.at(day);
       loop::Loads loads;
       if (records::has_fish(log, e.when)) {
-        loads.feed_protein_mg_l_d = protein_mg_l / kDigestionDays;
+        loads = fish_load(feed->amount.value(), feed->protein_percent, water, kDigestionDays);
       } else {
-        loads.feed_n_org_mg_l_d = protein_mg_l * loop::kNitrogenInProtein / kDigestionDays;
+        loads.feed_n_org_mg_l_d = 1000 * feed->amount.value() * feed->protein_percent / 100 *
+                                  loop::kNitrogenInProtein / water / kDigestionDays;
       }
       timeline.loads.push_back({day, day + kDigestionDays, loads});
-    } else if (const auto* plants = std::get_if<records::PlantMove>(&e.body)) {
-      if (planted > 0) {
-        loop::Loads loads;
-        loads.plant_area_m2_per_l = planted / litres;
-        timeline.loads.push_back({planted_since, day, loads});
-      }
-      planted = std::max(0.0, planted + (plants->in ? 1 : -1) * planted_area(*plants));
-      planted_since = day;
     } else if (std::holds_alternative<records::FishMove>(e.body)) {
       const bool fish = records::has_fish(log, e.when);
       if (fish && fish_since < 0) fish_since = day;
@@ -328,11 +270,6 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
         fish_since = -1;
       }
     }
-  }
-  if (planted > 0) {
-    loop::Loads loads;
-    loads.plant_area_m2_per_l = planted / litres;
-    timeline.loads.push_back({planted_since, std::numeric_limits<double>::infinity(), loads});
   }
   if (fish_since >= 0) feed_unknown_until(std::numeric_limits<double>::infinity());
   const Unlogged unlogged = unlogged_in(log, start, as_of);
@@ -380,8 +317,7 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
       }
     }
     if (plan.feed_g_per_day.value_or(0) > 0) {
-      loop::Loads loads;
-      loads.feed_protein_mg_l_d = 1000 * *plan.feed_g_per_day * plan.protein_percent / 100 / litres;
+      const loop::Loads loads = fish_load(*plan.feed_g_per_day, plan.protein_percent, litres, 1);
       timeline.loads.push_back({records::days_between(start, from), std::numeric_limits<double>::infinity(), loads});
     }
   }

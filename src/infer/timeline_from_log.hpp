@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// A loop's log as the model's clock: deeds become events, temperatures and feeds become inputs. Readings of the water
-// itself are not used here.
+// A loop's log as the model's clock: deeds become events; temperatures, feeds, plants, switches and the water level
+// become inputs. Readings of the water itself are not used here.
 #pragma once
 #include <optional>
 
@@ -32,7 +32,7 @@ struct Imposed {
   std::optional<records::Instant> plan_doses_from;   // the plan's doses and buffer wait until then; absent: plan_from
 };
 
-// Temperature and oxygen readings later than as_of are not used; all deeds are. With `with_plan`, looks and the planned
+// Temperature readings later than as_of are not used; all deeds are. With `with_plan`, looks and the planned
 // feed begin at plan_start. Days are counted from `start`; `end_day` bounds the looks.
 loop::Timeline timeline_from_log(const records::LoopLog& log, records::Instant start, records::Instant as_of,
                                  double end_day, bool with_plan, const Imposed& imposed = {});

@@ -5,6 +5,7 @@
 // more than 1 mg P/L and below pH 5 within 0.01.
 #pragma once
 #include "loop/environment.hpp"
+#include "loop/member_constants.hpp"
 #include "loop/pack.hpp"
 #include "loop/state.hpp"
 
@@ -12,11 +13,11 @@ namespace helmwater::loop {
 
 inline constexpr double kGramsPerMolN = 14.007;
 inline constexpr double kGramsPerMolP = 30.974;
-inline constexpr double kLn10 = 2.302585092994046;
 
 template <class T>
 struct Equilibrium {
   T ln_h;              // ln of the hydrogen ion activity
+  T root_h;            // its square root
   T residual;          // alkalinity at ln_h minus the state's, meq/L
   T slope;             // d residual / d ln_h, meq/L, negative
   T co2;               // mmol/L
@@ -28,7 +29,7 @@ struct Equilibrium {
 
 template <class T>
 Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h) {
-  const T h = exp(ln_h);
+  const T root_h = exp(T{0.5} * ln_h), h = root_h * root_h;
   const T k1{env.k1}, k12{env.k1 * env.k2}, kn{env.kn}, kp{env.kp2}, knit{env.knit};
   const T one{1.0}, two{2.0}, thousand{1000.0};
   const T inv_d = one / (h * h + k1 * h + k12);
@@ -38,6 +39,7 @@ Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h)
   const T hydroxide = thousand * T{env.kw} / h, proton = thousand * T{env.inv_gamma1} * h;
   Equilibrium<T> e;
   e.ln_h = ln_h;
+  e.root_h = root_h;
   // Eq. C2, its slope C4, the species C3 and C5.
   e.residual = y.dic * (a1 + two * a2) + hydroxide - proton + tan * f_nh3 + p * f_hpo4 - no2 * f_hno2 - y.alk;
   e.slope = -(y.dic * (a1 * a0 + T{4.0} * a0 * a2 + a1 * a2) + hydroxide + proton + tan * f_nh3 * (one - f_nh3) +

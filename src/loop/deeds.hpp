@@ -12,7 +12,7 @@ namespace helmwater::loop {
 
 template <class T>
 State<T> to_number_type(const State<double>& s) {
-  return {T{s.tan}, T{s.no2}, T{s.no3}, T{s.alk}, T{s.dic}, T{s.r_a}, T{s.r_n}, T{s.org_n}, T{s.urea_n}, T{s.p}};
+  return {T{s.tan}, T{s.no2}, T{s.no3}, T{s.alk}, T{s.dic}, T{s.r_a}, T{s.r_n}, T{s.org_n}, T{s.urea_n}, T{s.p}, T{s.o2}};
 }
 
 template <class T>
@@ -29,14 +29,15 @@ State<T> apply_dose(const Parameters<T>& q, const DoseEvent& dose, const State<T
   return plus(y, amount, to_number_type<T>(dose.change));
 }
 
+// New water is taken to hold as much oxygen as the loop's: any difference is gone within the hour.
 // Disinfectant in untreated new water: capacity falls by decades (Wang et al. 2014 saw 0.8-2.4 decades; the scaling
 // with strength is an estimate).
 template <class T>
 State<T> apply_water(const Parameters<T>& q, const WaterEvent& water, State<T> y) {
   T share{water.share};
-  if (!water.exact_share) share = share / q.volume_factor;
+  if (!water.exact_share && !water.top_up) share = share / q.volume_factor;
   share = min(share, T{1.0});
-  const T kept = water.top_up ? T{1.0} : T{1.0} - share;
+  const T kept = T{1.0} - share;
   y.tan = kept * y.tan + share * T{water.source_tan};
   y.no2 = kept * y.no2;
   y.no3 = kept * y.no3 + share * q.source_no3;
@@ -45,6 +46,10 @@ State<T> apply_water(const Parameters<T>& q, const WaterEvent& water, State<T> y
   y.org_n = kept * y.org_n;
   y.urea_n = kept * y.urea_n;
   y.p = kept * y.p + share * q.source_p;
+  if (water.top_up) {  // it had evaporated (evaporation.hpp): the surfaces are in more water again
+    y.r_a = kept * y.r_a;
+    y.r_n = kept * y.r_n;
+  }
   if (water.kill_strength > 0) {
     const T survivors = exp(T{-kLn10 * water.kill_strength} * max(q.kill_log10, T{0.0}));
     y.r_a = y.r_a * survivors;

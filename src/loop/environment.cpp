@@ -5,10 +5,11 @@
 #include <cmath>
 
 #include "chem/constants.hpp"
+#include "chem/oxygen.hpp"
 
 namespace helmwater::loop {
 
-Environment environment_at(units::Celsius temperature, units::OxygenO2 oxygen, units::IonicStrength ionic_strength) {
+Environment environment_at(units::Celsius temperature, units::IonicStrength ionic_strength) {
   const double t = temperature.value();
   const chem::ConditionalConstants c = chem::conditional_constants(temperature, ionic_strength);
   Environment env;
@@ -18,7 +19,7 @@ Environment environment_at(units::Celsius temperature, units::OxygenO2 oxygen, u
   // cultures, Grunditz & Dalhammar 2001).
   env.growth_dt = std::min(t, 30.0) - 20;
   env.hot = std::clamp((42 - t) / (42 - 34), 0.0, 1.0);
-  env.oxygen_mg_l = oxygen.value();
+  env.oxygen_saturation_mg_l = chem::oxygen_saturation(temperature, units::Salinity{0}, units::Atm{1}).value();
   env.k0 = c.k0;
   env.k1 = c.k1;
   env.k2 = c.k2;

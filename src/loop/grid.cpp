@@ -14,7 +14,8 @@ constexpr double kSameDay = 1.2e-6;
 // Fills the way from `node` to `to` with steps not longer than `allowed`, which grows.
 void fill_steps(const Timeline& timeline, double to, double& allowed, bool jumped, const GridSteps& how, Grid& grid) {
   const double longest = how.longest / how.refine;
-  const Loads loads = timeline.loads_at(grid.nodes.back().day + kSameDay);
+  Loads loads = timeline.loads_at(grid.nodes.back().day + kSameDay);
+  const double steady_plants = loads.plant_area_m2_per_l - timeline.planted_at(grid.nodes.back().day + kSameDay);
   bool first = true;
   while (grid.nodes.back().day < to - kSameDay) {
     const double from = grid.nodes.back().day, left = to - from;
@@ -23,6 +24,9 @@ void fill_steps(const Timeline& timeline, double to, double& allowed, bool jumpe
       h = left;
     } else if (h * how.growth >= left - h) {
       h = left / 2;  // no sliver at the end
+    }
+    if (!timeline.plantings.empty()) {
+      loads.plant_area_m2_per_l = std::max(steady_plants, 0.0) + timeline.planted_at(from + h / 2);
     }
     grid.steps.push_back({h, loads, jumped && first});
     first = false;
@@ -48,6 +52,10 @@ Grid make_grid(const Timeline& timeline, const std::vector<double>& observe_days
   for (double d : timeline.look_days) add(d);
   for (const Event& e : timeline.events) add(e.day);
   for (const LoadPiece& p : timeline.loads) {
+    add(p.from);
+    add(p.to);
+  }
+  for (const Planting& p : timeline.plantings) {
     add(p.from);
     add(p.to);
   }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Organic nitrogen and urea becoming ammonia (docs/model/mineralisation.md).
 #pragma once
+#include "loop/breathing.hpp"
 #include "loop/charge_balance.hpp"
 #include "loop/environment.hpp"
 #include "loop/parameters.hpp"
@@ -12,16 +13,26 @@ namespace helmwater::loop {
 inline constexpr double kRespiredCarbonPerNitrogen = 6.0;
 
 template <class T>
-void add_mineralisation(const Parameters<T>& q, const Environment& env, const State<T>& y, State<T>& d) {
-  // Eq. M1 to M4.
+void add_mineralisation(const Parameters<T>& q, const Environment& env, const Loads& loads, const State<T>& y,
+                        Breath<T>& breath, State<T>& d) {
+  // Eq. M1 to M5.
   const T factor{env.mineral_factor}, per_mol{1 / kGramsPerMolN};
-  const T organic = q.k_min * factor * y.org_n;
-  const T urea = q.k_urea * factor * y.urea_n;
-  d.org_n -= organic;
-  d.urea_n -= urea;
-  d.tan += organic + urea;
-  d.alk += per_mol * (organic + urea);                                          // +1 eq per mol N in both
-  d.dic += per_mol * (T{kRespiredCarbonPerNitrogen} * organic + T{0.5} * urea);  // urea: 1 C per 2 N
+  if (loads.organic) {
+    const T organic = q.k_min * factor * y.org_n;
+    const T carbon = T{kRespiredCarbonPerNitrogen / kGramsPerMolN} * organic;
+    d.org_n -= organic;
+    d.tan += organic;
+    d.alk += per_mol * organic;
+    d.dic += carbon;
+    breath.demand += T{kGramsPerMolO2} * carbon;
+  }
+  if (loads.urea) {
+    const T urea = q.k_urea * factor * y.urea_n;
+    d.urea_n -= urea;
+    d.tan += urea;
+    d.alk += per_mol * urea;
+    d.dic += T{0.5 / kGramsPerMolN} * urea;  // 1 C per 2 N
+  }
 }
 
 }  // namespace helmwater::loop

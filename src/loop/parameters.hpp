@@ -23,6 +23,7 @@ struct Parameters {
   T k_alk;                   // alkalinity half-value, mg/L CaCO3
   T k_p;                     // phosphate half-saturation of growth, mg P/L
   T r_max;                   // capacity the surfaces can hold, mg N/L/d
+  T ln_theta_film;           // ln of the temperature factor of a filter whose surfaces are full, 1/degC
   // gas exchange
   T k_la;     // oxygen transfer, 1/d at 20 degC; CO2 is 0.90 of it
   T co2_ppm;  // CO2 of the air over the water
@@ -33,6 +34,7 @@ struct Parameters {
   T k_urea;       // urea hydrolysis, 1/d
   T f_tan;        // ammonia N excreted per feed protein, g/g
   T f_sol;        // share of feed N that goes to solids
+  T f_den;        // share of feed N that is denitrified
   T feed_unknown; // unlogged feed, mg N/L/d
   // amounts
   T volume_factor;  // true volume / stated volume

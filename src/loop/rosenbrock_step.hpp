@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // One step of the ensemble's integrator: ROS2, a two-stage Rosenbrock-W method of order 2 for any
 // approximation of the Jacobian (Verwer, Spee, Blom, Hundsdorfer 1999, SIAM J. Sci. Comput. 20:1456;
-// coefficients from memory, order checked in the tests). The matrix is lower triangular: ammonia -> nitrite
-// -> nitrate -> alkalinity -> carbon, with zero column sums in nitrogen, so nitrogen is conserved to
-// rounding.
+// coefficients from memory, order checked in the tests). The matrix holds ammonia -> nitrite -> nitrate with
+// alkalinity and oxygen, then carbon; its columns make and lose neither nitrogen nor acid nor, but for the air,
+// oxygen, so these are kept to rounding.
 #pragma once
 #include "loop/derivatives.hpp"
 
@@ -20,35 +20,70 @@ T slope_for_step(T tangent, T chord, T g) {
   return tangent + (chord - tangent) * min(T{1.0}, z * z);
 }
 
-// Solves (I - g A) x = b with A from the stiffness.
+// (I - g A)^-1 in the form both stages use.
 template <class T>
-State<T> solve_triangular(const Stiffness<T>& s, T g, State<T> b) {
+struct StepMatrix {
+  T g;
+  T ga, gn;            // g times the slopes of the two rates
+  T inv_a, inv_n;      // 1 / (1 + ga), 1 / (1 + gn)
+  T by_oxygen_a, by_oxygen_n;  // what one mg of oxygen moves in the two rates, times g
+  T inv_oxygen, inv_carbon;
+  T gc_alk;
+};
+
+template <class T>
+StepMatrix<T> step_matrix(const Stiffness<T>& s, T g) {
   const T one{1.0};
-  const T ammonia = slope_for_step(s.ammonia, s.ammonia_chord, g);
-  const T nitrite = slope_for_step(s.nitrite, s.nitrite_chord, g);
-  b.tan = b.tan / (one + g * ammonia);
-  const T moved_a = g * ammonia * b.tan;
-  b.no2 = (b.no2 + moved_a) / (one + g * nitrite);
-  b.no3 += g * nitrite * b.no2;
+  StepMatrix<T> m;
+  m.g = g;
+  m.ga = g * slope_for_step(s.ammonia, s.ammonia_chord, g);
+  m.gn = g * slope_for_step(s.nitrite, s.nitrite_chord, g);
+  m.inv_a = one / (one + m.ga);
+  m.inv_n = one / (one + m.gn);
+  // Eq. I5: eliminating ammonia and nitrite leaves one equation for oxygen.
+  m.by_oxygen_a = g * s.ammonia_o2 * m.inv_a;
+  m.by_oxygen_n = (m.gn * m.by_oxygen_a + g * s.nitrite_o2) * m.inv_n;
+  m.inv_oxygen = one / (one + g * s.oxygen + T{kOxygenPerAmmoniaN} * m.by_oxygen_a +
+                        T{kOxygenPerNitriteN} * m.by_oxygen_n);
+  m.inv_carbon = one / (one + g * s.carbon);
+  m.gc_alk = g * s.carbon_alk;
+  return m;
+}
+
+// Solves (I - g A) x = b.
+template <class T>
+State<T> solve(const StepMatrix<T>& m, State<T> b) {
+  const T alone_a = m.ga * b.tan * m.inv_a;
+  const T alone_n = m.gn * (b.no2 + alone_a) * m.inv_n;
+  b.o2 = (b.o2 - T{kOxygenPerAmmoniaN} * alone_a - T{kOxygenPerNitriteN} * alone_n) * m.inv_oxygen;
+  const T moved_a = alone_a + m.by_oxygen_a * b.o2, moved_n = alone_n + m.by_oxygen_n * b.o2;
+  b.tan -= moved_a;
+  b.no2 += moved_a - moved_n;
+  b.no3 += moved_n;
   b.alk -= T{2 / kGramsPerMolN} * moved_a;
-  b.dic = (b.dic - g * s.carbon_alk * b.alk) / (one + g * s.carbon);
+  b.dic = (b.dic - m.gc_alk * b.alk) * m.inv_carbon;
   return b;
 }
 
 // From y at the step's start (conditions `begin`) to its end (`end`), h in days. Loads are constant over the
 // step.
 template <class T>
-[[gnu::flatten]] State<T> rosenbrock_step(const Parameters<T>& q, const Environment& begin, const Environment& end,
-                         const Loads& loads, const State<T>& y, T& ln_h, double h_days, int ph_iterations) {
-  const T h{h_days}, g{kRos2Gamma * h_days};
-  const T zero{0.0};
-  const State<T> none{zero, zero, zero, zero, zero, zero, zero, zero, zero, zero};
+[[gnu::flatten]] State<T> rosenbrock_step(const Parameters<T>& q, const MemberConstants<T>& c, const Environment& begin,
+                                          const Environment& end, const Loads& loads, const State<T>& y, T& ln_h,
+                                          double h_days, int ph_iterations) {
+  const T h{h_days};
   Stiffness<T> s;
-  const State<T> f1 = derivatives(q, begin, loads, y, ln_h, ph_iterations, &s);
-  const State<T> k1 = solve_triangular(s, g, plus(none, h, f1));
-  const State<T> f2 = derivatives(q, end, loads, plus(y, T{1.0}, k1), ln_h, ph_iterations);
-  const State<T> k2 = solve_triangular(s, g, plus(plus(none, h, f2), T{-2.0}, k1));
+  const State<T> f1 = derivatives(q, c, begin, loads, y, ln_h, ph_iterations, &s);
+  const StepMatrix<T> m = step_matrix(s, T{kRos2Gamma * h_days});
+  const State<T> k1 = solve(m, times(h, f1));
+  const State<T> f2 = derivatives(q, c, end, loads, plus(y, T{1.0}, k1), ln_h, ph_iterations);
+  const State<T> k2 = solve(m, plus(times(h, f2), T{-2.0}, k1));
   return plus(plus(y, T{1.5}, k1), T{0.5}, k2);
+}
+template <class T>
+State<T> rosenbrock_step(const Parameters<T>& q, const Environment& begin, const Environment& end, const Loads& loads,
+                         const State<T>& y, T& ln_h, double h_days, int ph_iterations) {
+  return rosenbrock_step(q, constants_of(q), begin, end, loads, y, ln_h, h_days, ph_iterations);
 }
 
 }  // namespace helmwater::loop

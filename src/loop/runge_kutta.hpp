@@ -18,8 +18,9 @@ State<double> integrate_reference(const Parameters<double>& q, const Conditions&
   if (steps <= 0) return y;
   const double h = (to - from) / steps;
   double ln_h = -7.5 * kLn10;
+  const MemberConstants<double> constants = constants_of(q);
   const auto f = [&](double t, const State<double>& x) {
-    return derivatives(q, conditions(t), loads, x, ln_h, kReferencePhIterations);
+    return derivatives(q, constants, conditions(t), loads, x, ln_h, kReferencePhIterations);
   };
   for (int i = 0; i < steps; ++i) {
     const double t = from + i * h;

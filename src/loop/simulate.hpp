@@ -16,8 +16,10 @@ inline constexpr int kPhIterationsAfterJump = 8;
 template <class T, class Observer>
 State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T>& q, State<T> y, T ln_h,
                   Observer& observer) {
+  const MemberConstants<T> constants = constants_of(q);
   for (std::size_t i = 0; i < grid.nodes.size(); ++i) {
     const Node& node = grid.nodes[i];
+    if (node.environment.oxygen_held_mg_l >= 0) y.o2 = T{node.environment.oxygen_held_mg_l};
     if (node.observations > 0) {
       ln_h = solve_equilibrium(node.environment, y, ln_h, i == 0 ? kPhIterationsAfterJump : 2).ln_h;
       for (int k = 0; k < node.observations; ++k) observer.observe(node.first_observation + k, y, ln_h);
@@ -34,7 +36,7 @@ State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T
     if (i + 1 == grid.nodes.size()) break;
     const Step& step = grid.steps[i];
     const State<T> next =
-        rosenbrock_step(q, node.environment, grid.nodes[i + 1].environment, step.loads, y, ln_h, step.days,
+        rosenbrock_step(q, constants, node.environment, grid.nodes[i + 1].environment, step.loads, y, ln_h, step.days,
                         step.after_event ? kPhIterationsAfterJump : kPhIterations);
     observer.step(node.day, y, grid.nodes[i + 1].day, next);
     y = next;

@@ -16,7 +16,7 @@ using loop_test::central_parameters;
 State<double> some_water() {
   State<double> y{};
   y.tan = 1, y.no2 = 2, y.no3 = 10, y.alk = 2, y.dic = 2.1, y.r_a = 4, y.r_n = 3, y.org_n = 0.5,
-  y.urea_n = 0.2, y.p = 0.4;
+  y.urea_n = 0.2, y.p = 0.4, y.o2 = 7;
   return y;
 }
 
@@ -114,20 +114,24 @@ TEST(deeds, two_half_changes_are_one_of_three_quarters) {
   EXPECT_DOUBLE_EQ(twice.alk, once.alk);
 }
 
-// Evaporation takes water and nothing else; what tops it up brings its salts. Measured on the stated volume
-// the rest stays as it was.
-TEST(deeds, top_up_adds_what_the_new_water_brings) {
+// A tenth of the full volume had evaporated: topping up dilutes all that was left in nine tenths, bacteria on the surfaces
+// too, and brings the source's salts (mass balance on a litre). It is the loads' share, the same for every member.
+TEST(deeds, top_up_dilutes_what_had_concentrated_and_adds_what_the_new_water_brings) {
   auto q = central_parameters();
   q.source_alk = 4, q.source_dic = 4.2, q.source_no3 = 2, q.source_p = 0.1;
   WaterEvent up;
   up.share = 0.1;
   up.top_up = true;
   const auto y = apply_event(q, {0, up}, some_water());
-  EXPECT_DOUBLE_EQ(y.tan, 1);
-  EXPECT_DOUBLE_EQ(y.no2, 2);
-  EXPECT_DOUBLE_EQ(y.no3, 10.2);
-  EXPECT_DOUBLE_EQ(y.alk, 2.4);
-  EXPECT_NEAR(y.p, 0.41, 1e-12);
+  EXPECT_DOUBLE_EQ(y.tan, 0.9);
+  EXPECT_DOUBLE_EQ(y.no2, 1.8);
+  EXPECT_DOUBLE_EQ(y.no3, 9.2);
+  EXPECT_DOUBLE_EQ(y.alk, 2.2);
+  EXPECT_NEAR(y.p, 0.37, 1e-12);
+  EXPECT_DOUBLE_EQ(y.r_a, 3.6);
+  EXPECT_DOUBLE_EQ(y.r_n, 2.7);
+  q.volume_factor = 1.25;
+  EXPECT_DOUBLE_EQ(apply_event(q, {0, up}, some_water()).tan, 0.9);
 }
 
 TEST(deeds, disinfectant_takes_decades_of_both_capacities) {

@@ -55,6 +55,7 @@ double some_value(Channel channel, int i) {
     case Channel::ph: return 6.2 + 0.5 * i;
     case Channel::nitrate: return 6 * kTimes[i];
     case Channel::alkalinity: return 2 * kTimes[i];
+    case Channel::oxygen: return 3 * kTimes[i];
     default: return kTimes[i];
   }
 }
@@ -75,7 +76,8 @@ const char* const kRows[] = {"2026-03-02T08:00,ammonia,1,mg/L,,",
                              "2026-03-02T08:00,alkalinity,4,dKH,,",
                              "2026-03-02T08:00,ammonia,1.5±0.2,mg/L,,",
                              "2026-03-02T08:00,ph,7.31±0.05,,,",
-                             "2026-03-02T08:00,alkalinity,<1,dKH,,"};
+                             "2026-03-02T08:00,alkalinity,<1,dKH,,",
+                             "2026-03-02T08:00,oxygen,6.5,mg/L,,"};
 
 // Drawn readings fall into an interval as often as the probability says (4 standard errors), for the interval
 // that was read and for others.
@@ -334,6 +336,49 @@ TEST(observation, each_kit_has_one_bias_and_only_kits_that_were_used) {
   ASSERT_EQ(e.slots.size(), 2u);
   EXPECT_EQ(e.observations[0].kit_slot, e.observations[1].kit_slot);
   EXPECT_NE(e.observations[0].kit_slot, e.observations[2].kit_slot);
+}
+
+// 80 % of saturation at 25 degC is 0.8 x 8.263 mg/L, at 20 degC 0.8 x 9.092 (Benson & Krause 1984).
+TEST(observation, oxygen_in_percent_counts_at_the_waters_temperature) {
+  const auto reading = [](const std::string& rows, const std::string& more = "") {
+    for (const Observation& o : evidence_of(log_from(rows, more)).observations) {
+      if (o.channel == Channel::oxygen) return o;
+    }
+    throw std::runtime_error("no oxygen");
+  };
+  const std::string percent = "2026-03-04T08:00,oxygen,80,%,,\n";
+  EXPECT_NEAR(reading(percent, "typical_temperature_c = 25\n").centre, 0.8 * 8.263, 0.005);
+  EXPECT_NEAR(reading("2026-03-03T08:00,temperature,20,degC,,\n" + percent, "typical_temperature_c = 25\n").centre,
+              0.8 * 9.092, 0.005);
+  // What is read later was not known.
+  EXPECT_NEAR(reading(percent + "2026-03-04T09:00,temperature,20,degC,,\n", "typical_temperature_c = 25\n").centre,
+              0.8 * 8.263, 0.005);
+  EXPECT_NEAR(reading(percent, "typical_temperature_c = 25\n").to_kit * 0.8 * 8.263, 80, 0.05);
+  EXPECT_DOUBLE_EQ(reading("2026-03-04T08:00,oxygen,7.2,mg/L,,\n").centre, 7.2);
+}
+
+// A meter is good to 0.3 mg/L (the reading rules) and the hour swings by 0.26: 0.4 in all (estimate).
+TEST(observation, oxygen_of_a_meter_swings_with_the_hour) {
+  const Observation meter = only("2026-03-02T08:00,oxygen,7.2,mg/L,,");
+  EXPECT_EQ(meter.channel, Channel::oxygen);
+  EXPECT_EQ(meter.kit_slot, -1);
+  EXPECT_NEAR(noise_on_scale(meter), 0.4, 0.01);
+  Met water;
+  water.oxygen = 6.5;
+  EXPECT_EQ(met_value(meter, water, 0.4), 6.5);
+  EXPECT_GT(log_likelihood(meter, 7, 0), log_likelihood(meter, 6, 0));
+  EXPECT_GT(log_likelihood(meter, 6, 0), log_likelihood(meter, 4, 0));
+}
+
+TEST(observation, an_oxygen_kit_has_steps_noise_and_a_bias) {
+  const Evidence e = evidence_of(log_from("2026-03-02T08:00,oxygen,6,mg/L,,\n",
+                                          "[[kit]]\ntest = \"oxygen\"\nsteps = [2, 4, 6, 8, 10]\n"));
+  ASSERT_EQ(e.observations.size(), 1u);
+  const Observation& o = e.observations[0];
+  EXPECT_EQ(o.kit_slot, 0);
+  EXPECT_EQ(o.shape, Shape::interval);
+  EXPECT_GT(o.noise_sd, 0.15);
+  EXPECT_NE(log_likelihood(o, 6, 0.3), log_likelihood(o, 6, -0.3));
 }
 
 TEST(observation, readings_up_to_a_moment_include_that_moment) {

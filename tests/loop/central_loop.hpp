@@ -42,6 +42,7 @@ inline loop::Parameters<double> central_parameters() {
   q.k_alk = centre("k_alk");
   q.k_p = centre("k_p");
   q.r_max = centre("r_max_unknown_media");
+  q.ln_theta_film = std::log(centre("theta_film"));
   q.k_la = centre("k_la");
   q.co2_ppm = centre("air_co2");
   q.sink = centre("nitrogen_sink");
@@ -50,6 +51,7 @@ inline loop::Parameters<double> central_parameters() {
   q.k_urea = centre("k_urea");
   q.f_tan = centre("f_tan");
   q.f_sol = centre("f_sol");
+  q.f_den = centre("f_den");
   q.feed_unknown = centre("feed_unknown");
   q.volume_factor = 1;
   q.effect_factor = 1;
@@ -65,11 +67,14 @@ inline loop::Parameters<double> central_parameters() {
 
 inline constexpr double kIonicStrength = 0.005;  // mol/L, the timeline's default
 
+// Dissolved oxygen held at `oxygen_mg_l`; below zero it is a state.
 inline loop::Environment environment(double temperature_c, double oxygen_mg_l = 8,
                                      double ionic_strength = kIonicStrength) {
-  return loop::environment_at(units::Celsius{temperature_c}, units::OxygenO2{oxygen_mg_l},
-                              units::IonicStrength{ionic_strength});
+  auto env = loop::environment_at(units::Celsius{temperature_c}, units::IonicStrength{ionic_strength});
+  env.oxygen_held_mg_l = oxygen_mg_l;
+  return env;
 }
+inline constexpr double kFreeOxygen = -1;
 
 // Water of this alkalinity (meq/L) that has come to balance with air of this CO2; the carbon from src/chem.
 inline loop::State<double> aerated_water(double alk_meq, double co2_ppm, double temperature_c,
@@ -84,6 +89,7 @@ inline loop::State<double> aerated_water(double alk_meq, double co2_ppm, double 
   y.r_a = centre("r_unseeded");
   y.r_n = centre("r_unseeded");
   y.p = phosphate;
+  y.o2 = 8;
   return y;
 }
 
@@ -94,7 +100,7 @@ inline double ph(const loop::Environment& env, const loop::State<double>& y) {
 inline loop::Timeline steady_timeline(double temperature_c, double oxygen_mg_l = 8) {
   loop::Timeline timeline;
   timeline.temperature_c = {{0, temperature_c}};
-  timeline.oxygen_mg_l = {{0, oxygen_mg_l}};
+  if (oxygen_mg_l >= 0) timeline.oxygen_held = {{0, oxygen_mg_l}};
   timeline.ionic_strength_mol_l = kIonicStrength;
   return timeline;
 }

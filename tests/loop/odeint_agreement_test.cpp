@@ -19,7 +19,7 @@ using loop_test::dose;
 
 constexpr double kDefaultGridPromise = 0.02;  // mg N/L
 
-using Flat = std::array<double, 10>;
+using Flat = std::array<double, 11>;
 static_assert(sizeof(Flat) == sizeof(State<double>));
 Flat flat(const State<double>& y) {
   Flat f;
@@ -107,7 +107,7 @@ std::vector<Case> cases() {
   {
     Timeline t = loop_test::steady_timeline(20);
     t.temperature_c = {{0, 16}, {4, 24}, {9, 20}, {12, 27}};
-    t.oxygen_mg_l = {{0, 8}, {8, 4}};
+    t.oxygen_held = {{0, 8}, {8, 4}};
     LoadPiece fish;
     fish.loads.feed_protein_mg_l_d = 8;
     LoadPiece plants;
@@ -116,6 +116,22 @@ std::vector<Case> cases() {
     t.loads = {fish, plants};
     t.events = {dose(0, "urea", 1 / kGramsPerMolN), {6, SeedEvent{0.1, 0.1}}};
     all.push_back({"fish, plants, urea and a change of weather", t, q, start(3, 20)});
+  }
+  {
+    // Oxygen free: fed, planted, denitrifying, evaporating, air off for a day.
+    Timeline t = loop_test::steady_timeline(24, loop_test::kFreeOxygen);
+    LoadPiece fish, plants, dry, off;
+    fish.loads.feed_protein_mg_l_d = 10, fish.loads.fish_oxygen_mg_l_d = 12;
+    plants.from = 2, plants.loads.plant_area_m2_per_l = 1e-3;
+    dry.to = 6, dry.loads.evaporation_per_d = 0.02;
+    off.from = 9, off.to = 10, off.loads.transfer = 0.1, off.loads.media = 0.1;
+    t.loads = {fish, plants, dry, off};
+    WaterEvent up;
+    up.share = 1 - std::exp(-0.12), up.top_up = true;
+    t.events = {{6, up}, dose(7, "sodium bicarbonate", 1)};
+    State<double> y = start(3, 24);
+    y.org_n = 1, y.no3 = 10, y.r_a = 1, y.r_n = 0.5;
+    all.push_back({"oxygen free: fed, planted, evaporating, air off", t, q, y});
   }
   return all;
 }
@@ -169,7 +185,7 @@ TEST_P(OdeintAgreement, holds) {
               c.name, reference.all, refined.nitrogen, plain.nitrogen, plain.all);
 }
 
-INSTANTIATE_TEST_SUITE_P(cases, OdeintAgreement, testing::Range<std::size_t>(0, 5));
+INSTANTIATE_TEST_SUITE_P(cases, OdeintAgreement, testing::Range<std::size_t>(0, 6));
 
 }  // namespace
 }  // namespace helmwater::loop

@@ -30,7 +30,7 @@ std::vector<loop::State<double>> walk(const loop::Timeline& timeline, const loop
   for (double d : timeline.look_days) add(d);
   for (const auto& e : timeline.events) add(e.day);
   for (const auto& t : timeline.temperature_c) add(t.day);  // kinks
-  for (const auto& t : timeline.oxygen_mg_l) add(t.day);
+  for (const auto& t : timeline.oxygen_held) add(t.day);
   for (const auto& piece : timeline.loads) {
     add(piece.from);
     add(piece.to);

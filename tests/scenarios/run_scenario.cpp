@@ -82,6 +82,7 @@ Course run_scenario(const SetUp& s, double days) {
     fish.loads.feed_protein_mg_l_d = s.fish_ammonia / w.q.f_tan;
     w.timeline.loads.push_back(fish);
     w.q.f_sol = 0;  // the load is stated as ammonia; solids would come on top
+    w.q.f_den = 0;  // nor has the published simulation denitrification
   }
   const loop::Environment env = w.timeline.environment(0);
 
