@@ -27,9 +27,10 @@ struct Equilibrium {
   T nitrous_acid;      // mg N/L
 };
 
+// `root_h` is the square root of the activity whose logarithm is ln_h.
 template <class T>
-Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h) {
-  const T root_h = exp(T{0.5} * ln_h), h = root_h * root_h;
+Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h, T root_h) {
+  const T h = root_h * root_h;
   const T k1{env.k1}, k12{env.k1 * env.k2}, kn{env.kn}, kp{env.kp2}, knit{env.knit};
   const T one{1.0}, two{2.0}, thousand{1000.0};
   const T inv_d = one / (h * h + k1 * h + k12);
@@ -53,18 +54,36 @@ Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h)
   return e;
 }
 
+template <class T>
+Equilibrium<T> equilibrium_at(const Environment& env, const State<T>& y, T ln_h) {
+  return equilibrium_at(env, y, ln_h, exp(T{0.5} * ln_h));
+}
+
 // Newton in ln h, steps held to +-2 (about 0.9 pH). Two iterations suffice from the previous step's value, twelve
 // from anywhere between pH 3 and 11.
 template <class T>
-Equilibrium<T> solve_equilibrium(const Environment& env, const State<T>& y, T ln_h, int iterations) {
+Equilibrium<T> solve_equilibrium(const Environment& env, const State<T>& y, T ln_h, T root_h, int iterations) {
   const T lowest{-11.0 * kLn10}, highest{-3.0 * kLn10};
   for (int i = 0; i < iterations; ++i) {
-    const Equilibrium<T> e = equilibrium_at(env, y, ln_h);
+    const Equilibrium<T> e = equilibrium_at(env, y, ln_h, root_h);
     const T step = min(max(-e.residual / e.slope, T{-2.0}), T{2.0});
     ln_h = min(max(ln_h + step, lowest), highest);
+    root_h = exp(T{0.5} * ln_h);
   }
-  return equilibrium_at(env, y, ln_h);
+  return equilibrium_at(env, y, ln_h, root_h);
 }
+template <class T>
+Equilibrium<T> solve_equilibrium(const Environment& env, const State<T>& y, T ln_h, int iterations) {
+  return solve_equilibrium(env, y, ln_h, exp(T{0.5} * ln_h), iterations);
+}
+
+// The warm start of the pH, carried from one evaluation to the next.
+template <class T>
+struct PhStart {
+  T ln_h, root_h;
+  explicit PhStart(T guess) : ln_h(guess), root_h(exp(T{0.5} * guess)) {}
+  explicit PhStart(const Equilibrium<T>& e) : ln_h(e.ln_h), root_h(e.root_h) {}
+};
 
 template <class T>
 T ph_of(const Equilibrium<T>& e) {

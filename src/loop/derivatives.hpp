@@ -27,12 +27,12 @@ struct Stiffness {
   T oxygen;                        // d (what leaves by gas exchange and breathing) / d O2, 1/d; 0 where oxygen is held
 };
 
-// d y / d t. `ln_h` is the warm start of the pH and is updated. Stiffness is filled when asked for.
+// d y / d t. The warm start of the pH is updated. Stiffness is filled when asked for.
 template <class T>
 State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const Environment& env, const Loads& loads,
-                     const State<T>& y, T& ln_h, int ph_iterations, Stiffness<T>* stiffness = nullptr) {
-  const Equilibrium<T> e = solve_equilibrium(env, y, ln_h, ph_iterations);
-  ln_h = e.ln_h;
+                     const State<T>& y, PhStart<T>& ph, int ph_iterations, Stiffness<T>* stiffness = nullptr) {
+  const Equilibrium<T> e = solve_equilibrium(env, y, ph.ln_h, ph.root_h, ph_iterations);
+  ph = PhStart<T>(e);
   const Nitrification<T> n = nitrification(q, c, env, loads, y, e);
   const T zero{0.0};
   const bool held = env.oxygen_held_mg_l >= 0;
@@ -67,7 +67,10 @@ State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const 
 template <class T>
 State<T> derivatives(const Parameters<T>& q, const Environment& env, const Loads& loads, const State<T>& y, T& ln_h,
                      int ph_iterations, Stiffness<T>* stiffness = nullptr) {
-  return derivatives(q, constants_of(q), env, loads, y, ln_h, ph_iterations, stiffness);
+  PhStart<T> ph(ln_h);
+  const State<T> d = derivatives(q, constants_of(q), env, loads, y, ph, ph_iterations, stiffness);
+  ln_h = ph.ln_h;
+  return d;
 }
 
 }  // namespace helmwater::loop

@@ -17,10 +17,10 @@ State<double> integrate_reference(const Parameters<double>& q, const Conditions&
   const int steps = static_cast<int>(std::ceil((to - from) / longest_step - 1e-9));
   if (steps <= 0) return y;
   const double h = (to - from) / steps;
-  double ln_h = -7.5 * kLn10;
+  PhStart<double> ph(-7.5 * kLn10);
   const MemberConstants<double> constants = constants_of(q);
   const auto f = [&](double t, const State<double>& x) {
-    return derivatives(q, constants, conditions(t), loads, x, ln_h, kReferencePhIterations);
+    return derivatives(q, constants, conditions(t), loads, x, ph, kReferencePhIterations);
   };
   for (int i = 0; i < steps; ++i) {
     const double t = from + i * h;

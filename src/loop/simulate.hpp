@@ -17,12 +17,13 @@ template <class T, class Observer>
 State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T>& q, State<T> y, T ln_h,
                   Observer& observer) {
   const MemberConstants<T> constants = constants_of(q);
+  PhStart<T> ph(ln_h);
   for (std::size_t i = 0; i < grid.nodes.size(); ++i) {
     const Node& node = grid.nodes[i];
     if (node.environment.oxygen_held_mg_l >= 0) y.o2 = T{node.environment.oxygen_held_mg_l};
     if (node.observations > 0) {
-      ln_h = solve_equilibrium(node.environment, y, ln_h, i == 0 ? kPhIterationsAfterJump : 2).ln_h;
-      for (int k = 0; k < node.observations; ++k) observer.observe(node.first_observation + k, y, ln_h);
+      ph = PhStart<T>(solve_equilibrium(node.environment, y, ph.ln_h, ph.root_h, i == 0 ? kPhIterationsAfterJump : 2));
+      for (int k = 0; k < node.observations; ++k) observer.observe(node.first_observation + k, y, ph.ln_h);
     }
     for (int k = 0; k < node.events; ++k) {
       y = apply_event(q, timeline.events[static_cast<std::size_t>(node.first_event + k)], y);
@@ -30,13 +31,13 @@ State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T
     if (node.look) y = apply_look(timeline.policy, y);
     if (node.series >= 0) {
       const bool jumped = i == 0 || node.events > 0 || node.look;
-      ln_h = solve_equilibrium(node.environment, y, ln_h, jumped ? kPhIterationsAfterJump : 2).ln_h;
-      observer.series(node.series, y, ln_h);
+      ph = PhStart<T>(solve_equilibrium(node.environment, y, ph.ln_h, ph.root_h, jumped ? kPhIterationsAfterJump : 2));
+      observer.series(node.series, y, ph.ln_h);
     }
     if (i + 1 == grid.nodes.size()) break;
     const Step& step = grid.steps[i];
     const State<T> next =
-        rosenbrock_step(q, constants, node.environment, grid.nodes[i + 1].environment, step.loads, y, ln_h, step.days,
+        rosenbrock_step(q, constants, node.environment, grid.nodes[i + 1].environment, step.loads, y, ph, step.days,
                         step.after_event ? kPhIterationsAfterJump : kPhIterations);
     observer.step(node.day, y, grid.nodes[i + 1].day, next);
     y = next;
