@@ -40,7 +40,7 @@ StepMatrix<T> step_matrix(const Stiffness<T>& s, T g) {
   m.gn = g * slope_for_step(s.nitrite, s.nitrite_chord, g);
   m.inv_a = one / (one + m.ga);
   m.inv_n = one / (one + m.gn);
-  // Eq. I5: eliminating ammonia and nitrite leaves one equation for oxygen.
+  // Eq. I4: eliminating ammonia and nitrite leaves one equation for oxygen.
   m.by_oxygen_a = g * s.ammonia_o2 * m.inv_a;
   m.by_oxygen_n = (m.gn * m.by_oxygen_a + g * s.nitrite_o2) * m.inv_n;
   m.inv_oxygen = one / (one + g * s.oxygen + T{kOxygenPerAmmoniaN} * m.by_oxygen_a +
