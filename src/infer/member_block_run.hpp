@@ -125,7 +125,8 @@ struct Track {
     for (const loop::Node& node : (*task.quiet)[i].nodes) {
       if (node.environment.growth_dt > warmest) warmest = node.environment.growth_dt;
     }
-    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, q.ln_theta_a, warmest), most_n = most_in_a_day(y.r_n, q.mu_n, q.ln_theta_n, warmest);
+    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, warmth_of(q.ln_theta_a, warmest)),
+               most_n = most_in_a_day(y.r_n, q.mu_n, warmth_of(q.ln_theta_n, warmest));
     const Pack to_convert = y.tan + Pack{task.load_tan} - Pack{kClearBelow / kAsNh3};
     const Mask possible = (most_a > to_convert) & (most_n > to_convert - Pack{kClearBelow / kAsNo2}) & (ready > Pack{kNotYet / 2});
     if (!any(possible)) return;
@@ -137,8 +138,12 @@ struct Track {
                       (ready > Pack{kNotYet / 2});
     ready = select(gone, Pack{(*task.series_days)[i]}, ready);
   }
-  static Pack most_in_a_day(Pack capacity, Pack mu, Pack ln_theta, double growth_dt) {
-    const Pack warm = exp(ln_theta * Pack{growth_dt}), grown = mu * warm;
+  // The larger of the temperature factors of growing bacteria and of a full film: in the cold that is the film's.
+  Pack warmth_of(Pack ln_theta, double growth_dt) const {
+    return exp(max(ln_theta * Pack{growth_dt}, q.ln_theta_film * Pack{growth_dt}));
+  }
+  static Pack most_in_a_day(Pack capacity, Pack mu, Pack warm) {
+    const Pack grown = mu * warm;
     return capacity * warm * (exp(grown) - Pack{1.0f}) / grown;
   }
 

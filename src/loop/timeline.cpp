@@ -53,7 +53,8 @@ double Timeline::planted_at(double day) const {
   const double t = interpolate(temperature_c, day);
   for (const Planting& p : plantings) {
     if (day < p.from || day >= p.to) continue;
-    const double canopy = p.grows ? std::clamp(kSeedlingCanopy + (1 - kSeedlingCanopy) * (day - p.planted) / kDaysToFullCanopy, kSeedlingCanopy, 1.0) : 1.0;
+    const double grown = std::clamp((day - p.planted) / kDaysToFullCanopy, 0.0, 1.0);
+    const double canopy = p.grows ? kSeedlingCanopy + (1 - kSeedlingCanopy) * grown : 1.0;
     area += p.area_m2_per_l * canopy * p.light * crop_temperature_factor(t, p.fruiting);
   }
   return area;

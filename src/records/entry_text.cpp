@@ -148,6 +148,8 @@ bool is_used(const Entry& entry, const Loop& loop) {
   if (const auto* dose = std::get_if<Dose>(&entry.body)) return moves_the_model(*dose);
   if (const auto* change = std::get_if<WaterChange>(&entry.body)) return change->share || change->litres;
   if (const auto* top_up = std::get_if<TopUp>(&entry.body)) return top_up->share || top_up->litres;
+  // A heater that is off says nothing of how cold it gets.
+  if (const auto* turned = std::get_if<Switch>(&entry.body)) return turned->device != Switch::Device::heater;
   return std::holds_alternative<Feed>(entry.body) || std::holds_alternative<FishMove>(entry.body) ||
          std::holds_alternative<PlantMove>(entry.body) || std::holds_alternative<Seed>(entry.body) ||
          std::holds_alternative<VolumeChange>(entry.body);

@@ -369,8 +369,8 @@ tl::expected<Body, CellError> read_plants(const LogRow& row, std::vector<Doubt>&
                                   in_quotes(move.crop))});
   if (!move.stage.empty())
     doubts.push_back({row.line, "unknown_stage",
-                      fmt::format("The stage {} was kept but not used: values for an average plant were taken; nothing needs "
-                                  "doing.",
+                      fmt::format("Of the stage {} only \"mature\" counts: such plants take their full share at once, all others grow "
+                                  "to it in four weeks; nothing needs doing.",
                                   in_quotes(move.stage))});
   return move;
 }

@@ -67,10 +67,46 @@ TEST(Explain, says_so_when_the_time_zone_was_not_stated) {
 }
 
 TEST(Explain, says_not_used_of_a_word_the_model_does_not_use) {
-  const LoopOnDisk loop(std::string(kPlainLoop), log_of("2026-03-02T09:00,light,on,,\n"));
+  const LoopOnDisk loop(std::string(kPlainLoop), log_of("2026-03-02T09:00,heater,on,,\n"));
   const Said run = helmwater({"explain", loop.path()});
   EXPECT_EQ(run.exit_code, 0);
   EXPECT_NE(run.out.find("not used"), std::string::npos);
+}
+
+// 50 g of potassium chloride hold 26.23 g of potassium and 23.78 g of chloride (52.45 and 47.55 % in a worked table of
+// reagents): 262 and 238 mg/L in 100 L; half of the water changed leaves half of it.
+TEST(Explain, says_what_doses_and_water_have_brought) {
+  const LoopOnDisk loop(std::string(kPlainLoop),
+                        log_of("2026-03-02T09:00,dose,50,g,potassium chloride\n2026-03-03T09:00,water change,50,%,\n"
+                               "2026-03-04T09:00,calcium,40..60,mg/L,\n2026-03-05T09:00,dose,+20,mg/L as CaCO3,sodium bicarbonate\n"));
+  const Json minerals = answer_of(helmwater({"explain", loop.path(), "--json"}))["minerals"];
+  ASSERT_EQ(minerals["ions"].size(), 3u);
+  const Json &potassium = minerals["ions"][0], &calcium = minerals["ions"][1], &chloride = minerals["ions"][2];
+  EXPECT_EQ(potassium["ion"], "potassium");
+  EXPECT_NEAR(potassium["middle"].get<double>(), 131.1, 0.1);
+  EXPECT_EQ(potassium["counts"], "doses_alone");
+  EXPECT_EQ(potassium["course"].front()["middle"], 0);
+  EXPECT_EQ(chloride["ion"], "chloride");
+  EXPECT_NEAR(chloride["middle"].get<double>(), 118.9, 0.1);
+  EXPECT_EQ(calcium["ion"], "calcium");
+  EXPECT_NEAR(calcium["low"].get<double>(), 40, 1e-9);
+  EXPECT_NEAR(calcium["high"].get<double>(), 60, 1e-9);
+  EXPECT_EQ(calcium["read"], "2026-03-04T09:00:00Z");
+  ASSERT_EQ(minerals["not_counted"].size(), 1u);
+  EXPECT_EQ(minerals["not_counted"][0]["entry"], 5);
+
+  const Said people = helmwater({"explain", loop.path()});
+  EXPECT_NE(people.out.find("potassium  131 ("), std::string::npos) << people.out;
+  EXPECT_NE(people.out.find("what the source water brings is not known"), std::string::npos);
+  EXPECT_NE(people.out.find("read 4 Mar 2026"), std::string::npos);
+  EXPECT_NE(people.out.find("line 5: not counted"), std::string::npos);
+}
+
+TEST(Explain, says_so_when_no_dose_brought_any_ion) {
+  const LoopOnDisk loop(std::string(kPlainLoop), log_of("2026-03-02T09:00,ammonia,1,mg/L as N,\n"));
+  const Json minerals = answer_of(helmwater({"explain", loop.path(), "--json"}))["minerals"];
+  EXPECT_EQ(minerals["ions"].dump(), "[]");
+  EXPECT_NE(helmwater({"explain", loop.path()}).out.find("no dose has brought any"), std::string::npos);
 }
 
 TEST(Explain, a_log_with_byte_order_mark_windows_line_ends_and_blank_lines_is_the_same_log) {

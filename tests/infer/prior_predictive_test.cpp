@@ -103,5 +103,33 @@ INSTANTIATE_TEST_SUITE_P(unseeded, PriorPredictive,
                            return "at_" + std::to_string(row.param.temperature_c) + "_degrees";
                          });
 
+// A fed loop whose meter shows little oxygen is taken to be badly aerated, one near saturation well (mass balance: what
+// fish, solids and filter take must come through the surface). Without readings the prior's median stays.
+TEST(prior_predictive, oxygen_readings_speak_about_the_aeration) {
+  const auto aeration = [](const std::string& oxygen) {
+    std::string rows = "2026-03-01T09:00,fish in,40,,tilapia,\n";
+    for (int day = 2; day <= 20; ++day) {
+      const std::string date = "2026-03-" + std::string(day < 10 ? "0" : "") + std::to_string(day);
+      rows += date + "T08:00,feed,100,g,32 % protein,\n";
+      if (!oxygen.empty() && day % 3 == 0) rows += date + "T18:00,oxygen," + oxygen + ",mg/L,,meter\n";
+    }
+    const records::LoopLog log = tests::log_from(rows, "typical_temperature_c = 25\n");
+    PosteriorOptions options;
+    options.as_of = log.entries.back().when;
+    options.members = 1000;
+    const Posterior p = posterior_of(log, options);
+    std::vector<double> k_la;
+    for (Eigen::Index i = 0; i < p.draws.z.cols(); ++i) k_la.push_back(p.priors->member(p.draws.z.col(i).data()).parameters.k_la);
+    return quantiles(k_la, p.draws.weight);
+  };
+  const Quantiles none = aeration(""), low = aeration("5.5"), high = aeration("8.0");
+  std::printf("kLa, 5 to 95 %%: no reading %.0f (%.0f to %.0f), 5.5 mg/L %.0f (%.0f to %.0f), 8 mg/L %.0f (%.0f to %.0f)\n", none.p50,
+              none.p05, none.p95, low.p50, low.p05, low.p95, high.p50, high.p05, high.p95);
+  EXPECT_NEAR(none.p50, 60, 8);
+  EXPECT_LT(low.p95, none.p50);
+  EXPECT_GT(high.p50, none.p50);
+  EXPECT_GT(high.p05, low.p95);
+}
+
 }  // namespace
 }  // namespace helmwater::infer
