@@ -22,6 +22,8 @@ struct Stiffness {
   T nitrite;                       // d rate_n / d NO2, 1/d
   T ammonia_chord, nitrite_chord;  // rate_a / TAN, rate_n / NO2, 1/d
   T ammonia_o2, nitrite_o2;        // d rate_a / d O2, d rate_n / d O2, mg N per mg O2 and day
+  T capacity_a, capacity_n;        // d rate / d capacity
+  T growth_a, growth_n;            // d growth / d capacity, 1/d
   T carbon;                        // d outgassing / d DIC, 1/d
   T carbon_alk;                    // d outgassing / d Alk, mmol per meq and day
   T oxygen;                        // d (what leaves by gas exchange and breathing) / d O2, 1/d; 0 where oxygen is held
@@ -56,6 +58,10 @@ State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const 
     stiffness->nitrite_chord = n.chord_n;
     stiffness->ammonia_o2 = n.drate_a_do2;
     stiffness->nitrite_o2 = n.drate_n_do2;
+    stiffness->capacity_a = n.per_capacity_a;
+    stiffness->capacity_n = n.per_capacity_n;
+    stiffness->growth_a = n.growth_per_capacity_a;
+    stiffness->growth_n = n.growth_per_capacity_n;
     stiffness->carbon = transfer * e.dco2_ddic;
     stiffness->carbon_alk = transfer * e.dco2_dalk;
     stiffness->oxygen = held ? zero

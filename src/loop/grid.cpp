@@ -16,6 +16,12 @@ void fill_steps(const Timeline& timeline, double to, double& allowed, bool jumpe
   const double longest = how.longest / how.refine;
   Loads loads = timeline.loads_at(grid.nodes.back().day + kSameDay);
   const double steady_plants = loads.plant_area_m2_per_l - timeline.planted_at(grid.nodes.back().day + kSameDay);
+  if (!grid.steps.empty()) {
+    const Loads& before = grid.steps.back().loads;
+    if (before.transfer != loads.transfer || before.media != loads.media) {
+      allowed = std::min(allowed, how.after_look / how.refine);
+    }
+  }
   bool first = true;
   while (grid.nodes.back().day < to - kSameDay) {
     const double from = grid.nodes.back().day, left = to - from;

@@ -10,7 +10,7 @@ namespace helmwater::loop {
 struct GridSteps {
   double longest = 1.0 / 12;        // d
   double after_event = 1.0 / 512;   // d, first step after a dose or a water change
-  double after_look = 1.0 / 64;     // d, first step after a look of the plan
+  double after_look = 1.0 / 64;     // d, first step after a look of the plan, and after a device was switched
   double growth = 1.5;
   double refine = 1;                // every step is divided by this
 };

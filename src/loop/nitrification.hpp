@@ -15,7 +15,9 @@ struct Nitrification {
   T drate_a_dtan, drate_n_dno2;  // 1/d
   T chord_a, chord_n;            // rate over substrate, 1/d: what a step long enough to clear the water needs
   T drate_a_do2, drate_n_do2;    // mg N per mg O2 and day; 0 where oxygen is held
-  T growth_a, growth_n;          // d capacity / dt without decay, mg N/L/d2
+  T per_capacity_a, per_capacity_n;      // rate over capacity
+  T growth_a, growth_n;                  // d capacity / dt without decay, mg N/L/d2
+  T growth_per_capacity_a, growth_per_capacity_n;  // 1/d
 };
 
 // Eq. N3: rate factor of pH between 5 and 10.
@@ -52,8 +54,8 @@ Nitrification<T> nitrification(const Parameters<T>& q, const MemberConstants<T>&
   const T warmth_a = exp(acid_side + dt * (q.ln_theta_a + c.film_a * min(max(filled_a, zero), one)));
   const T warmth_n = exp(acid_side + dt * (q.ln_theta_n + c.film_n * min(max(filled_n, zero), one)));
   const T free_a = max(e.free_ammonia, zero), hno2 = max(e.nitrous_acid, zero);
-  const T full_a = y.r_a * warmth_a * shared * c.inhibition_a / ((q.ki_a_fa + free_a) * (q.ki_a_fna + hno2));
-  const T full_n = y.r_n * warmth_n * shared * c.inhibition_n / ((q.ki_n_fa + free_a) * (q.ki_n_fna + hno2));
+  const T free_a_rate = warmth_a * shared * c.inhibition_a / ((q.ki_a_fa + free_a) * (q.ki_a_fna + hno2));
+  const T free_n_rate = warmth_n * shared * c.inhibition_n / ((q.ki_n_fa + free_a) * (q.ki_n_fna + hno2));
   const bool held = env.oxygen_held_mg_l >= 0;
   const T oxygen = held ? T{env.oxygen_held_mg_l} : max(y.o2, zero);
   const T inv_oa = one / (q.k_oa + oxygen), inv_on = one / (q.k_on + oxygen);
@@ -62,7 +64,8 @@ Nitrification<T> nitrification(const Parameters<T>& q, const MemberConstants<T>&
   // filters off by many mg/L.
   const T inv_a = one / (q.k_a + max(y.tan, -y.tan)), inv_n = one / (q.k_n + max(y.no2, -y.no2));
   const T p = max(y.p, zero), phosphate = p / (q.k_p + p);
-  const T slope_a = full_a * inv_a, slope_n = full_n * inv_n;
+  const T unit_a = free_a_rate * inv_a, unit_n = free_n_rate * inv_n;  // over capacity, substrate and oxygen's share
+  const T slope_a = y.r_a * unit_a, slope_n = y.r_n * unit_n;
   Nitrification<T> n;
   // Eq. N1, N2 and N6.
   n.chord_a = slope_a * oxygen * inv_oa;
@@ -73,8 +76,12 @@ Nitrification<T> nitrification(const Parameters<T>& q, const MemberConstants<T>&
   n.drate_n_dno2 = n.chord_n * q.k_n * inv_n;
   n.drate_a_do2 = held ? zero : max(slope_a * y.tan, zero) * q.k_oa * inv_oa * inv_oa;
   n.drate_n_do2 = held ? zero : max(slope_n * y.no2, zero) * q.k_on * inv_on * inv_on;
-  n.growth_a = q.mu_a * phosphate * max(zero, one - filled_a) * max(n.rate_a, zero);
-  n.growth_n = q.mu_n * phosphate * max(zero, one - filled_n) * max(n.rate_n, zero);
+  n.per_capacity_a = max(unit_a * oxygen * inv_oa * y.tan, zero);
+  n.per_capacity_n = max(unit_n * oxygen * inv_on * y.no2, zero);
+  n.growth_per_capacity_a = q.mu_a * phosphate * max(zero, one - filled_a) * n.per_capacity_a;
+  n.growth_per_capacity_n = q.mu_n * phosphate * max(zero, one - filled_n) * n.per_capacity_n;
+  n.growth_a = n.growth_per_capacity_a * y.r_a;
+  n.growth_n = n.growth_per_capacity_n * y.r_n;
   return n;
 }
 template <class T>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 // One step of the ensemble's integrator: ROS2, a two-stage Rosenbrock-W method of order 2 for any
 // approximation of the Jacobian (Verwer, Spee, Blom, Hundsdorfer 1999, SIAM J. Sci. Comput. 20:1456;
-// coefficients from memory, order checked in the tests). The matrix holds ammonia -> nitrite -> nitrate with
-// alkalinity and oxygen, then carbon; its columns make and lose neither nitrogen nor acid nor, but for the air,
-// oxygen, so these are kept to rounding.
+// coefficients from memory, order checked in the tests). The matrix holds growth, ammonia -> nitrite -> nitrate
+// with alkalinity and oxygen, then carbon; its columns make and lose neither nitrogen nor acid nor, but for the
+// air, oxygen, so these are kept to rounding.
 #pragma once
 #include "loop/derivatives.hpp"
 
@@ -27,6 +27,8 @@ struct StepMatrix {
   T ga, gn;            // g times the slopes of the two rates
   T inv_a, inv_n;      // 1 / (1 + ga), 1 / (1 + gn)
   T by_oxygen_a, by_oxygen_n;  // what one mg of oxygen moves in the two rates, times g
+  T by_capacity_a, by_capacity_n;  // what capacity moves, times g
+  T inv_growth_a, inv_growth_n;
   T inv_oxygen, inv_carbon;
   T gc_alk;
 };
@@ -45,6 +47,10 @@ StepMatrix<T> step_matrix(const Stiffness<T>& s, T g) {
   m.by_oxygen_n = (m.gn * m.by_oxygen_a + g * s.nitrite_o2) * m.inv_n;
   m.inv_oxygen = one / (one + g * s.oxygen + T{kOxygenPerAmmoniaN} * m.by_oxygen_a +
                         T{kOxygenPerNitriteN} * m.by_oxygen_n);
+  m.by_capacity_a = g * s.capacity_a;
+  m.by_capacity_n = g * s.capacity_n;
+  m.inv_growth_a = one / (one - g * s.growth_a);
+  m.inv_growth_n = one / (one - g * s.growth_n);
   m.inv_carbon = one / (one + g * s.carbon);
   m.gc_alk = g * s.carbon_alk;
   return m;
@@ -53,8 +59,10 @@ StepMatrix<T> step_matrix(const Stiffness<T>& s, T g) {
 // Solves (I - g A) x = b.
 template <class T>
 State<T> solve(const StepMatrix<T>& m, State<T> b) {
-  const T alone_a = m.ga * b.tan * m.inv_a;
-  const T alone_n = m.gn * (b.no2 + alone_a) * m.inv_n;
+  b.r_a = b.r_a * m.inv_growth_a;
+  b.r_n = b.r_n * m.inv_growth_n;
+  const T alone_a = (m.ga * b.tan + m.by_capacity_a * b.r_a) * m.inv_a;
+  const T alone_n = (m.gn * (b.no2 + alone_a) + m.by_capacity_n * b.r_n) * m.inv_n;
   b.o2 = (b.o2 - T{kOxygenPerAmmoniaN} * alone_a - T{kOxygenPerNitriteN} * alone_n) * m.inv_oxygen;
   const T moved_a = alone_a + m.by_oxygen_a * b.o2, moved_n = alone_n + m.by_oxygen_n * b.o2;
   b.tan -= moved_a;

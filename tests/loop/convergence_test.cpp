@@ -67,7 +67,9 @@ TEST_P(Convergence, ros2_is_of_second_order) {
 
 INSTANTIATE_TEST_SUITE_P(cases, Convergence,
                          testing::Values(Setting{"smooth: kLa 6 per day", 6, 16},
-                                         Setting{"stiff: kLa 300 per day", 300, 16}),
+                                         // The gas relaxes 300 times a day: below some 30 steps a day the order
+                                         // is not yet seen (ratio 3.2 to 3.4), though the errors are small.
+                                         Setting{"stiff: kLa 300 per day", 300, 64}),
                          [](const auto& setting) { return setting.param.k_la > 100 ? "stiff" : "smooth"; });
 
 TEST(convergence, runge_kutta_is_of_fourth_order) {
