@@ -15,7 +15,8 @@ constexpr double kForever = std::numeric_limits<double>::infinity();
 constexpr double kHeadsPerSquareMetre = 20;  // of lettuce (FAO 589: 20 to 25)
 
 std::string lower(std::string text) {
-  std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  std::transform(text.begin(), text.end(), text.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
   return text;
 }
 bool holds(const std::string& text, std::string_view word) { return text.find(word) != std::string::npos; }
@@ -50,22 +51,27 @@ void add_in_the_light(loop::Planting p, const std::vector<Off>& dark, std::vecto
 
 bool is_fruiting_crop(const std::string& crop) {
   static constexpr std::array<std::string_view, 17> kWords{
-      "tomato", "pepper",  "chili", "chilli",   "paprika", "cucumber", "eggplant", "aubergine",  "strawberr",
-      "okra",   "courgette", "zucchini", "squash", "pumpkin", "melon",    "bean",     "pea"};
+      "tomato",   "pepper",    "chili",     "chilli", "paprika",   "cucumber",
+      "eggplant", "aubergine", "strawberr", "okra",   "courgette", "zucchini",
+      "squash",   "pumpkin",   "melon",     "bean",   "pea"};
   const std::string name = lower(crop);
   // Mint and others that only sound like it.
-  if (holds(name, "peppermint") || holds(name, "peppergrass") || holds(name, "pea shoot") || holds(name, "sprout")) return false;
+  if (holds(name, "peppermint") || holds(name, "peppergrass") || holds(name, "pea shoot") ||
+      holds(name, "sprout"))
+    return false;
   return std::any_of(kWords.begin(), kWords.end(), [&](std::string_view word) {
     const auto at = name.find(word);
     if (at == std::string::npos) return false;
     // "pea" and "bean" as words of their own: no "peach", no "bean sprout".
     const auto end = at + word.size();
     const bool short_word = word == "pea";
-    return !short_word || ((end == name.size() || name[end] == 's' || name[end] == ' ') && (at == 0 || name[at - 1] == ' '));
+    return !short_word ||
+           ((end == name.size() || name[end] == 's' || name[end] == ' ') && (at == 0 || name[at - 1] == ' '));
   });
 }
 
-std::vector<Off> times_off(const records::LoopLog& log, records::Switch::Device device, records::Instant start) {
+std::vector<Off> times_off(const records::LoopLog& log, records::Switch::Device device,
+                           records::Instant start) {
   std::vector<Off> times;
   bool off = false;
   for (const records::Entry& e : log.entries) {

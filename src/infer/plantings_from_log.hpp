@@ -17,6 +17,7 @@ bool is_fruiting_crop(const std::string& crop);
 struct Off {
   double from = 0, to = 0;
 };
-std::vector<Off> times_off(const records::LoopLog& log, records::Switch::Device device, records::Instant start);
+std::vector<Off> times_off(const records::LoopLog& log, records::Switch::Device device,
+                           records::Instant start);
 
 }  // namespace helmwater::infer

@@ -28,8 +28,8 @@ void along_the_wave(const YearWave& wave, const loop::TimedValue& from, const lo
 
 }  // namespace
 
-std::vector<loop::TimedValue> values_read(const records::LoopLog& log, records::Test test, records::Instant start,
-                                          records::Instant as_of) {
+std::vector<loop::TimedValue> values_read(const records::LoopLog& log, records::Test test,
+                                          records::Instant start, records::Instant as_of) {
   std::vector<loop::TimedValue> values;
   for (const records::Entry& e : log.entries) {
     const auto* r = std::get_if<records::Reading>(&e.body);
@@ -91,7 +91,8 @@ std::vector<loop::TimedValue> temperature_from_log(const records::LoopLog& log, 
       points.back().value = r.value;  // the later of two at one moment
       continue;
     }
-    if (years && !points.empty() && r.day - points.back().day > kLongGap && points.back().day >= read.front().day) {
+    if (years && !points.empty() && r.day - points.back().day > kLongGap &&
+        points.back().day >= read.front().day) {
       along_the_wave(wave, loop::TimedValue{points.back()}, r, points);
     }
     points.push_back(r);

@@ -9,17 +9,18 @@
 namespace helmwater::infer {
 namespace {
 
-constexpr double kOneFilling = 0.5;     // d: top-ups closer than this are one refilling
-constexpr double kShortest = 0.02;      // d: in less, nothing worth mentioning evaporates
-constexpr double kMostAtOnce = 0.9;     // of the water
-constexpr double kDaysOfTheUsual = 7;   // the usual rate counts as a week of the owner's own (estimate)
+constexpr double kOneFilling = 0.5;    // d: top-ups closer than this are one refilling
+constexpr double kShortest = 0.02;     // d: in less, nothing worth mentioning evaporates
+constexpr double kMostAtOnce = 0.9;    // of the water
+constexpr double kDaysOfTheUsual = 7;  // the usual rate counts as a week of the owner's own (estimate)
 
-struct Filling {  // one or several top-ups
+struct Filling {               // one or several top-ups
   double first = 0, last = 0;  // days
   double level_before = 1;
 };
 
-std::vector<Filling> fillings_of(const records::LoopLog& log, records::Instant start, records::Instant as_of) {
+std::vector<Filling> fillings_of(const records::LoopLog& log, records::Instant start,
+                                 records::Instant as_of) {
   std::vector<Filling> fillings;
   const double known_until = records::days_between(start, as_of);
   double litres = log.loop.volume.value();
@@ -29,7 +30,9 @@ std::vector<Filling> fillings_of(const records::LoopLog& log, records::Instant s
     if (const auto* volume = std::get_if<records::VolumeChange>(&e.body)) litres = volume->litres.value();
     const auto* top_up = std::get_if<records::TopUp>(&e.body);
     if (top_up == nullptr) continue;
-    const double share = top_up->share ? *top_up->share : top_up->litres ? top_up->litres->value() / litres : 0;
+    const double share = top_up->share    ? *top_up->share
+                         : top_up->litres ? top_up->litres->value() / litres
+                                          : 0;
     const double left = 1 - std::min(share, kMostAtOnce);
     const bool same = !fillings.empty() && day - fillings.back().last < kOneFilling &&
                       (day <= known_until) == (fillings.back().last <= known_until);

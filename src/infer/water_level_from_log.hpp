@@ -10,9 +10,9 @@
 namespace helmwater::infer {
 
 struct WaterLevel {
-  std::vector<loop::LoadPiece> pieces;      // evaporation and unlogged top-up
-  std::vector<double> as_exchange;          // days of top-ups before which nothing can have evaporated
-  double at(double day) const;              // of the full volume, 0..1
+  std::vector<loop::LoadPiece> pieces;  // evaporation and unlogged top-up
+  std::vector<double> as_exchange;      // days of top-ups before which nothing can have evaporated
+  double at(double day) const;          // of the full volume, 0..1
 };
 
 // Top-ups later than as_of change nothing before it.

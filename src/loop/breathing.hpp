@@ -8,7 +8,8 @@
 namespace helmwater::loop {
 
 inline constexpr double kGramsPerMolO2 = 31.998;
-// Below this much oxygen (mg/L) breathing falls straight to nothing: no animal takes what is not there (estimate).
+// Below this much oxygen (mg/L) breathing falls straight to nothing: no animal takes what is not there
+// (estimate).
 inline constexpr double kBreathlessBelow = 0.5;
 
 // Respiration of one step's evaluation, collected from the processes that breathe.
@@ -24,7 +25,8 @@ Breath<T> breath_at(const Environment& env, const State<T>& y) {
   return {min(max(y.o2 * T{1 / kBreathlessBelow}, T{0.0}), T{1.0}), T{0.0}};
 }
 
-// One mole of CO2 per mole of O2 (Eq. O3); carbon dioxide that is given without oxygen is booked by its own process.
+// One mole of CO2 per mole of O2 (Eq. O3); carbon dioxide that is given without oxygen is booked by its own
+// process.
 template <class T>
 void add_breath(const Breath<T>& breath, State<T>& d) {
   d.o2 -= breath.share * breath.demand;

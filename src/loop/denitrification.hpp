@@ -13,8 +13,8 @@ namespace helmwater::loop {
 inline constexpr double kDenitrificationHalfSaturation = 1.0;  // mg N/L of nitrate, estimate
 
 template <class T>
-void add_denitrification(const Parameters<T>& q, const MemberConstants<T>& c, const Loads& loads, const State<T>& y,
-                         State<T>& d) {
+void add_denitrification(const Parameters<T>& q, const MemberConstants<T>& c, const Loads& loads,
+                         const State<T>& y, State<T>& d) {
   if (!(loads.feed_protein_mg_l_d > 0)) return;
   // Eq. V1 and V2.
   const T fed = T{kNitrogenInProtein * loads.feed_protein_mg_l_d} * c.per_true_litre;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What the rates need of a member's parameters in another form: worked out once a run instead of at every evaluation.
+// What the rates need of a member's parameters in another form: worked out once a run instead of at every
+// evaluation.
 #pragma once
 #include "loop/pack.hpp"
 #include "loop/parameters.hpp"
@@ -11,12 +12,12 @@ inline constexpr double kMgCaCO3PerMeq = 50.0435;
 
 template <class T>
 struct MemberConstants {
-  T per_true_litre;   // stated volume / true volume
-  T per_r_max;        // 1 / r_max, L d/mg N
-  T high_side;        // 10^(-1.5 pH_high), of Eq. N3
-  T k_alk_squared;    // meq2/L2
+  T per_true_litre;              // stated volume / true volume
+  T per_r_max;                   // 1 / r_max, L d/mg N
+  T high_side;                   // 10^(-1.5 pH_high), of Eq. N3
+  T k_alk_squared;               // meq2/L2
   T inhibition_a, inhibition_n;  // products of the inhibition constants, mg2 N/L2
-  T film_a, film_n;   // ln of the film's temperature factor over that of growth, 1/degC
+  T film_a, film_n;              // ln of the film's temperature factor over that of growth, 1/degC
 };
 
 template <class T>

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// Worked examples of a fed, planted loop that the model's own processes can be held to: feed, oxygen, an outage, plants
-// against feed, a cold filter. Sources: the numbers E8 to E13 of a collection of husbandry arithmetic whose inputs are
-// FAO 589, Ebeling 2006, Rusten 2006, Tetreault 2023 and common design figures; each is named beside its check. All are
-// arithmetic on published inputs (1 % tolerance there), none is a measurement of a loop.
+// Worked examples of a fed, planted loop that the model's own processes can be held to: feed, oxygen, an
+// outage, plants against feed, a cold filter. Sources: the numbers E8 to E13 of a collection of husbandry
+// arithmetic whose inputs are FAO 589, Ebeling 2006, Rusten 2006, Tetreault 2023 and common design figures;
+// each is named beside its check. All are arithmetic on published inputs (1 % tolerance there), none is a
+// measurement of a loop.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -27,8 +28,8 @@ Timeline with(const Loads& loads, double temperature_c) {
   return t;
 }
 
-// E8a to E8e: 500 g of feed with 32 % protein: 14.72 g TAN, 105.1 g CaCO3 for its first step, 210.3 g KHCO3 with 82.1 g of
-// potassium (0.092 rule Ebeling 2006, from memory; arithmetic derived).
+// E8a to E8e: 500 g of feed with 32 % protein: 14.72 g TAN, 105.1 g CaCO3 for its first step, 210.3 g KHCO3
+// with 82.1 g of potassium (0.092 rule Ebeling 2006, from memory; arithmetic derived).
 TEST(husbandry, e8_ammonia_alkalinity_and_potassium_of_500_g_of_feed) {
   auto q = loop_test::central_parameters();
   q.f_tan = 0.092;
@@ -49,9 +50,9 @@ TEST(husbandry, e8_ammonia_alkalinity_and_potassium_of_500_g_of_feed) {
   EXPECT_NEAR(moles * 39.098, 82.12, 0.01 * 82.12);
 }
 
-// E9: the whole system takes 0.3 (solids out fast) to 1.0 (solids rot in the filter) kg of oxygen per kg of feed
-// (secondary source; 0.5 in the example, 10.4 g/h for 500 g). Here all solids stay: a loop fed 500 g a day for 100 days at
-// 25 degC, oxygen drawn from the air in the steady state.
+// E9: the whole system takes 0.3 (solids out fast) to 1.0 (solids rot in the filter) kg of oxygen per kg of
+// feed (secondary source; 0.5 in the example, 10.4 g/h for 500 g). Here all solids stay: a loop fed 500 g a
+// day for 100 days at 25 degC, oxygen drawn from the air in the steady state.
 TEST(husbandry, e9_oxygen_drawn_by_the_whole_system) {
   auto q = loop_test::central_parameters();
   q.f_tan = 0.092;
@@ -71,8 +72,8 @@ TEST(husbandry, e9_oxygen_drawn_by_the_whole_system) {
   EXPECT_LT(per_feed, 1.0);
 }
 
-// E10: an outage. From 7 to 3 mg/L in 1000 L are 4 g: 1.0 h for 20 kg of fish at 0.2 g/kg/h (memory), 4 h for 5 kg. That
-// breathing is 12 g of feed per kg and day at 0.4 g/g. No air reaches the water.
+// E10: an outage. From 7 to 3 mg/L in 1000 L are 4 g: 1.0 h for 20 kg of fish at 0.2 g/kg/h (memory), 4 h for
+// 5 kg. That breathing is 12 g of feed per kg and day at 0.4 g/g. No air reaches the water.
 TEST(husbandry, e10_oxygen_after_the_power_goes) {
   auto q = loop_test::central_parameters();
   q.k_la = 0, q.f_tan = 0;
@@ -80,12 +81,13 @@ TEST(husbandry, e10_oxygen_after_the_power_goes) {
     const double feed = kilograms * 0.2 * 24 / loop_test::centre("fish_oxygen");
     State<double> y = loop_test::aerated_water(2, 600, 25);
     y.r_a = y.r_n = 0, y.o2 = 7;
-    const State<double> end = loop_test::run_simulate(with(fed(feed, 0.32), 25), q, y, {hours / 24}).seen.back();
+    const State<double> end =
+        loop_test::run_simulate(with(fed(feed, 0.32), 25), q, y, {hours / 24}).seen.back();
     EXPECT_NEAR(7 - end.o2, 4, 0.01 * 4) << kilograms << " kg";
   }
 }
-// Beyond the example: breathing ends with the oxygen, which never falls below zero. What a step of the default grid shows
-// below is its own error and goes with the step.
+// Beyond the example: breathing ends with the oxygen, which never falls below zero. What a step of the
+// default grid shows below is its own error and goes with the step.
 TEST(husbandry, oxygen_ends_at_zero) {
   auto q = loop_test::central_parameters();
   q.k_la = 0;
@@ -100,9 +102,9 @@ TEST(husbandry, oxygen_ends_at_zero) {
   EXPECT_LT(loop_test::walk_reference(t, q, y, {2}, 1e-3).back().o2, 0.2);
 }
 
-// E11: 50 g/m2/d at 32 % on 4 m2 in 1000 L: 2.56 g N/m2/d, 61 % dissolved (FAO) 1.56; 25 lettuces a square metre take
-// 0.4593 (Tetreault 2023, secondary); the rest, 3.40 times what they take in all, raises nitrate by 19.5 mg/L as NO3 a day
-// if nothing else is lost; 14.7 g/m2/d would match.
+// E11: 50 g/m2/d at 32 % on 4 m2 in 1000 L: 2.56 g N/m2/d, 61 % dissolved (FAO) 1.56; 25 lettuces a square
+// metre take 0.4593 (Tetreault 2023, secondary); the rest, 3.40 times what they take in all, raises nitrate
+// by 19.5 mg/L as NO3 a day if nothing else is lost; 14.7 g/m2/d would match.
 TEST(husbandry, e11_feed_against_lettuce) {
   EXPECT_NEAR(50 * 0.32 * kNitrogenInProtein, 2.56, 0.01 * 2.56);
   auto q = loop_test::central_parameters();
@@ -124,8 +126,9 @@ TEST(husbandry, e11_feed_against_lettuce) {
   EXPECT_NEAR(fed_n / (fed_n - daily_rise(50)), 3.40, 0.01 * 3.40);
 }
 
-// E12: a filter at 15 degC does 0.326 of what it does at 28 with 9 % per degree (Rusten 2006), so carries 65 g of feed where
-// it carried 200. The factor goes in as the parameter, of growth and of the film alike; below 30 degC nothing caps it.
+// E12: a filter at 15 degC does 0.326 of what it does at 28 with 9 % per degree (Rusten 2006), so carries 65
+// g of feed where it carried 200. The factor goes in as the parameter, of growth and of the film alike; below
+// 30 degC nothing caps it.
 TEST(husbandry, e12_cold_filter) {
   auto q = loop_test::central_parameters();
   q.ln_theta_a = q.ln_theta_film = std::log(1.09);
@@ -141,7 +144,8 @@ TEST(husbandry, e12_cold_filter) {
   EXPECT_NEAR(200 * rate(15) / rate(28), 65.24, 0.01 * 65.24);
 }
 
-// E13b: 200 umol/m2/s for 16 h are 11.52 mol/m2/d; the light factor is that over 15 and at most 1.5 (estimate).
+// E13b: 200 umol/m2/s for 16 h are 11.52 mol/m2/d; the light factor is that over 15 and at most 1.5
+// (estimate).
 TEST(husbandry, e13_daily_light) {
   const double dli = 200e-6 * 3600 * 16;
   EXPECT_NEAR(dli, 11.52, 0.01 * 11.52);

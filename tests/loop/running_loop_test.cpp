@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
-// The processes of a running loop one by one: film, sloughing, denitrification, evaporation, crops, switched-off devices,
-// oxygen. Expected figures are worked beside each check from the rule the model states (docs/model) or from mass balance.
+// The processes of a running loop one by one: film, sloughing, denitrification, evaporation, crops,
+// switched-off devices, oxygen. Expected figures are worked beside each check from the rule the model states
+// (docs/model) or from mass balance.
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -25,8 +26,8 @@ double rate_at(double t, double filled, double theta_film = 0) {
   e.free_ammonia = 0;
   return nitrification(q, env, y, e).rate_a / y.r_a;
 }
-// Growth of single bacteria 10 % per degree (Vannecke), a full film 4.3 % (Zhu & Chen 2002, as 4 % in the prior); half-way
-// the geometric mean. Between 20 and 10 degC.
+// Growth of single bacteria 10 % per degree (Vannecke), a full film 4.3 % (Zhu & Chen 2002, as 4 % in the
+// prior); half-way the geometric mean. Between 20 and 10 degC.
 TEST(running_loop, a_full_film_feels_the_cold_less) {
   EXPECT_NEAR(rate_at(10, 1e-6) / rate_at(20, 1e-6), std::pow(1.10, -10), 1e-6);
   EXPECT_NEAR(rate_at(10, 1) / rate_at(20, 1), std::pow(1.04, -10), 1e-9);
@@ -45,13 +46,14 @@ TEST(running_loop, rates_hold_the_factors_of_ph_and_carbonate) {
       y.tan = 1, y.r_a = 1e-9, y.alk = alk, y.p = 1;
       Equilibrium<double> e = equilibrium_at(env, y, -ph * kLn10);
       e.free_ammonia = e.nitrous_acid = 0;
-      const double expected = 1e-9 / (1 + q.k_a) * 8 / (8 + q.k_oa) * ph_factor(q, ph) * alkalinity_factor(q, alk);
+      const double expected =
+          1e-9 / (1 + q.k_a) * 8 / (8 + q.k_oa) * ph_factor(q, ph) * alkalinity_factor(q, alk);
       EXPECT_NEAR(nitrification(q, env, y, e).rate_a / expected, 1, 1e-9) << ph << " " << alk;
     }
   }
 }
-// Twice the water on the same surface: half the capacity per litre, of what can grow too. Above it capacity falls off at
-// 1/d (estimate): of 2 R_max, without growth and decay, R_max (1 + e^-t) is left.
+// Twice the water on the same surface: half the capacity per litre, of what can grow too. Above it capacity
+// falls off at 1/d (estimate): of 2 R_max, without growth and decay, R_max (1 + e^-t) is left.
 TEST(running_loop, what_surfaces_cannot_hold_falls_off) {
   auto q = central_parameters();
   q.b_a = q.b_n = 0;
@@ -69,8 +71,8 @@ TEST(running_loop, what_surfaces_cannot_hold_falls_off) {
   const auto narrower = loop_test::run_simulate(t, q, y, {3}).seen.back();
   EXPECT_NEAR(narrower.r_a, q.r_max * 2, 1e-9);
 }
-// Denitrification gives back 3.57 g CaCO3 per g N (published) and 1.25 mol of carbon per mol; a fifth of the feed's
-// nitrogen where nitrate is plenty, half of that at the half-saturation of 1 mg N/L (estimate).
+// Denitrification gives back 3.57 g CaCO3 per g N (published) and 1.25 mol of carbon per mol; a fifth of the
+// feed's nitrogen where nitrate is plenty, half of that at the half-saturation of 1 mg N/L (estimate).
 TEST(running_loop, denitrification_takes_its_share_of_the_feed) {
   auto q = central_parameters();
   q.f_den = 0.2;
@@ -89,7 +91,8 @@ TEST(running_loop, denitrification_takes_its_share_of_the_feed) {
   EXPECT_EQ(lost(0).no3, 0);
   EXPECT_EQ(lost(-0.01).no3, 0);
 }
-// Of the nitrogen eaten, what is not excreted and no particle stays in the fish; textbooks say about a quarter (25 to 35 %).
+// Of the nitrogen eaten, what is not excreted and no particle stays in the fish; textbooks say about a
+// quarter (25 to 35 %).
 TEST(running_loop, nitrogen_of_feed_goes_to_water_solids_and_fish) {
   auto q = central_parameters();
   Loads loads;
@@ -101,14 +104,16 @@ TEST(running_loop, nitrogen_of_feed_goes_to_water_solids_and_fish) {
   EXPECT_GT(retained_by_fish(q) / 0.16, 0.20);
   EXPECT_LT(retained_by_fish(q) / 0.16, 0.35);
 }
-// Evaporating a tenth multiplies every concentration by 1/0.9 = 1.111 (arithmetic); refilling it with empty water gives
-// back what was there. Lifeless water without air, in the reference to 1e-12, in the default grid likewise to its order.
+// Evaporating a tenth multiplies every concentration by 1/0.9 = 1.111 (arithmetic); refilling it with empty
+// water gives back what was there. Lifeless water without air, in the reference to 1e-12, in the default grid
+// likewise to its order.
 TEST(running_loop, evaporation_concentrates_and_topping_up_dilutes) {
   auto q = central_parameters();
   q.k_la = 0, q.sink = 0, q.k_min = 0, q.k_urea = 0, q.b_a = q.b_n = 0;
   q.source_alk = q.source_dic = q.source_no3 = q.source_p = 0;
   State<double> y{};
-  y.no2 = 1, y.no3 = 10, y.alk = 2, y.dic = 2.1, y.r_a = 4, y.r_n = 3, y.org_n = 0.5, y.urea_n = 0.2, y.p = 0.4, y.o2 = 8;
+  y.no2 = 1, y.no3 = 10, y.alk = 2, y.dic = 2.1, y.r_a = 4, y.r_n = 3, y.org_n = 0.5, y.urea_n = 0.2,
+  y.p = 0.4, y.o2 = 8;
   y.tan = 0, y.no2 = 0;
   Timeline t = loop_test::steady_timeline(20, kFreeOxygen);
   Loads loads;
@@ -120,8 +125,14 @@ TEST(running_loop, evaporation_concentrates_and_topping_up_dilutes) {
   t.events.push_back({5, up});
   const auto states = loop_test::walk_reference(t, q, y, {5, 6}, 1e-2);
   const auto compare = [&](const State<double>& s, double factor, double tolerance) {
-    for (const auto& [now, then] : {std::pair{s.no3, y.no3}, {s.alk, y.alk}, {s.dic, y.dic}, {s.r_a, y.r_a},
-                                    {s.r_n, y.r_n}, {s.org_n, y.org_n}, {s.urea_n, y.urea_n}, {s.p, y.p}}) {
+    for (const auto& [now, then] : {std::pair{s.no3, y.no3},
+                                    {s.alk, y.alk},
+                                    {s.dic, y.dic},
+                                    {s.r_a, y.r_a},
+                                    {s.r_n, y.r_n},
+                                    {s.org_n, y.org_n},
+                                    {s.urea_n, y.urea_n},
+                                    {s.p, y.p}}) {
       EXPECT_NEAR(now / then, factor, tolerance);
     }
   };
@@ -133,7 +144,8 @@ TEST(running_loop, evaporation_concentrates_and_topping_up_dilutes) {
   compare(fast[0], 1 / 0.9, 1e-7);
   compare(fast[1], 1, 1e-7);
 }
-// Topped up as it goes: alkalinity rises by what the source brings, 1.5 % of 2 meq/L a day, 0.3 in ten days (arithmetic).
+// Topped up as it goes: alkalinity rises by what the source brings, 1.5 % of 2 meq/L a day, 0.3 in ten days
+// (arithmetic).
 TEST(running_loop, steady_topping_up_brings_what_the_source_holds) {
   auto q = central_parameters();
   q.sink = 0;
@@ -149,8 +161,8 @@ TEST(running_loop, steady_topping_up_brings_what_the_source_holds) {
   EXPECT_NEAR(end.no3, 0.6, 1e-9);
   EXPECT_NEAR(end.p - y.p, 0.075, 1e-9);
 }
-// Straight lines from 5 to 22 to 34 degC for leafy crops, 10 to 25 to 36 for fruiting ones; a tenth of a canopy at planting,
-// all of it after 28 days (estimates).
+// Straight lines from 5 to 22 to 34 degC for leafy crops, 10 to 25 to 36 for fruiting ones; a tenth of a
+// canopy at planting, all of it after 28 days (estimates).
 TEST(running_loop, crops_grow_and_feel_the_temperature) {
   EXPECT_EQ(crop_temperature_factor(22, false), 1);
   EXPECT_EQ(crop_temperature_factor(4, false), 0);
@@ -173,7 +185,8 @@ TEST(running_loop, crops_grow_and_feel_the_temperature) {
   for (const Step& s : grid.steps) area_days += s.days * s.loads.plant_area_m2_per_l;
   EXPECT_NEAR(area_days, 2e-3 * (28 * 0.55 + 22), 1e-9);  // a straight line, then full
 }
-// Air off: a tenth of the transfer; pump off: three tenths, and a tenth of the filter (estimates) - both steps alike.
+// Air off: a tenth of the transfer; pump off: three tenths, and a tenth of the filter (estimates) - both
+// steps alike.
 TEST(running_loop, switched_off_devices_act_on_their_own_process) {
   const auto q = central_parameters();
   const Environment env = environment(20, kFreeOxygen);
@@ -182,7 +195,8 @@ TEST(running_loop, switched_off_devices_act_on_their_own_process) {
   State<double> y = loop_test::aerated_water(3, 600, 20);
   y.tan = y.no2 = 1, y.r_a = y.r_n = 1, y.o2 = 5;
   const Equilibrium<double> e = solve_equilibrium(env, y, -8 * kLn10, 40);
-  const auto on = nitrification(q, constants_of(q), env, Loads{}, y, e), slow = nitrification(q, constants_of(q), env, off, y, e);
+  const auto on = nitrification(q, constants_of(q), env, Loads{}, y, e),
+             slow = nitrification(q, constants_of(q), env, off, y, e);
   EXPECT_NEAR(slow.rate_a / on.rate_a, 0.1, 1e-12);
   EXPECT_NEAR(slow.rate_n / on.rate_n, 0.1, 1e-12);
   EXPECT_NEAR(oxygen_transfer(q, env, off) / oxygen_transfer(q, env), 0.3, 1e-12);
@@ -193,7 +207,8 @@ TEST(running_loop, switched_off_devices_act_on_their_own_process) {
   EXPECT_NEAR(t.loads_at(1.7).media, 0.01, 1e-15);
   EXPECT_EQ(t.loads_at(3.5).media, 1);
 }
-// Lifeless water comes back to saturation as e^(-kLa t) (definition of kLa), 1.024 per degree (common practice).
+// Lifeless water comes back to saturation as e^(-kLa t) (definition of kLa), 1.024 per degree (common
+// practice).
 TEST(running_loop, oxygen_returns_to_saturation) {
   auto q = central_parameters();
   q.k_la = 5;
