@@ -10,7 +10,7 @@ namespace helmwater::infer {
 MemberBlock block_of(const Member* members, int count) {
   MemberBlock p;
   const auto fill = [&](Lanes& to, auto value_of) {
-    for (int lane = 0; lane < loop::kLanes; ++lane) {
+    for (int lane = 0; lane < kBlockLanes; ++lane) {
       to.v[lane] = static_cast<float>(value_of(members[std::min(lane, count - 1)]));
     }
   };

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Between a member (double, by name) and a block of members (single precision, sixteen abreast).
+// Between a member (double, by name) and a block of members (single precision, side by side).
 #pragma once
 #include "infer/member_block.hpp"
 #include "infer/observation.hpp"
@@ -7,7 +7,7 @@
 
 namespace helmwater::infer {
 
-// Sixteen members side by side; missing lanes repeat the last.
+// Members side by side; missing lanes repeat the last.
 MemberBlock block_of(const Member* members, int count);
 // What a test of this lane's water meets.
 Met met_of(const BlockWater& water, int lane);

@@ -47,8 +47,8 @@ Forecast forecast(const records::LoopLog& log, const Posterior& posterior, doubl
       std::find(out.series_days.begin(), out.series_days.end(), out.as_of_day) - out.series_days.begin());
   const std::size_t times = out.series_days.size(), members = posterior.draws.weight.size();
   out.members = members;
-  const int blocks = (static_cast<int>(members) + loop::kLanes - 1) / loop::kLanes;
-  out.stride = static_cast<std::size_t>(blocks) * loop::kLanes;
+  const int blocks = (static_cast<int>(members) + kBlockLanes - 1) / kBlockLanes;
+  out.stride = static_cast<std::size_t>(blocks) * kBlockLanes;
   for (auto& quantity : out.series) quantity.assign(times * out.stride, 0.0f);
   out.now.resize(members);
   out.dates.resize(members);
@@ -85,8 +85,8 @@ Forecast forecast(const records::LoopLog& log, const Posterior& posterior, doubl
   task.stride = out.stride;
   const MemberBlockFunctions& run = member_block_functions();
   parallel_for(blocks, [&](int block) {
-    const std::size_t first = static_cast<std::size_t>(block) * loop::kLanes;
-    const std::size_t lanes = std::min<std::size_t>(loop::kLanes, members - first);
+    const std::size_t first = static_cast<std::size_t>(block) * kBlockLanes;
+    const std::size_t lanes = std::min<std::size_t>(kBlockLanes, members - first);
     std::vector<Member> some;
     for (std::size_t lane = 0; lane < lanes; ++lane) {
       some.push_back(posterior.priors->member(posterior.draws.z.col(static_cast<Eigen::Index>(first + lane)).data()));

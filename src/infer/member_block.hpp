@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Sixteen members through the model at once. Compiled once per instruction set from member_block_run.hpp; the best the
+// A block of members through the model. Compiled once per instruction set from member_block_run.hpp; the best the
 // processor has is chosen when the program starts.
 #pragma once
 #include <string>
@@ -13,9 +13,12 @@
 
 namespace helmwater::infer {
 
-// The same bytes as a Pack, without its instruction set.
+// Members of a block. An instruction set takes as many of them at once as suits it.
+inline constexpr int kBlockLanes = 32;
+
+// One number of each member.
 struct alignas(64) Lanes {
-  float v[loop::kLanes];
+  float v[kBlockLanes];
 };
 
 struct MemberBlock {

@@ -17,21 +17,39 @@ using loop::Mask;
 using loop::Pack;
 using loop::State;
 
+using loop::kLanes;
+static_assert(kBlockLanes % kLanes == 0);
+
+// A pack's share of a block: lanes [first, first + kLanes). Structs of Lanes and of Pack are plain runs of either.
 template <class To, class From>
-To same_bytes(const From& from) {
-  static_assert(sizeof(To) == sizeof(From));
+To taken(const From& from, int first) {
+  constexpr std::size_t fields = sizeof(From) / sizeof(Lanes);
+  static_assert(sizeof(To) == fields * sizeof(Pack));
   To to;
-  std::memcpy(&to, &from, sizeof to);
+  for (std::size_t f = 0; f < fields; ++f) {
+    std::memcpy(reinterpret_cast<char*>(&to) + f * sizeof(Pack),
+                reinterpret_cast<const char*>(&from) + f * sizeof(Lanes) + static_cast<std::size_t>(first) * sizeof(float),
+                sizeof(Pack));
+  }
   return to;
 }
-inline void store(Lanes& to, Pack from) { std::memcpy(&to, &from.v, sizeof to); }
+template <class To, class From>
+void put(To& to, int first, const From& from) {
+  constexpr std::size_t fields = sizeof(To) / sizeof(Lanes);
+  static_assert(sizeof(From) == fields * sizeof(Pack));
+  for (std::size_t f = 0; f < fields; ++f) {
+    std::memcpy(reinterpret_cast<char*>(&to) + f * sizeof(Lanes) + static_cast<std::size_t>(first) * sizeof(float),
+                reinterpret_cast<const char*>(&from) + f * sizeof(Pack), sizeof(Pack));
+  }
+}
 inline void store(float* to, Pack from) { std::memcpy(to, &from.v, sizeof from.v); }
 
 struct Readings {
   BlockWater* out;
+  int first;
   void observe(int index, const State<Pack>& y, Pack ln_h) {
-    out[index].y = same_bytes<State<Lanes>>(y);
-    store(out[index].ln_h, ln_h);
+    put(out[index].y, first, y);
+    put(out[index].ln_h, first, ln_h);
   }
   void series(int, const State<Pack>&, Pack) {}
   void step(double, const State<Pack>&, double, const State<Pack>&) {}
@@ -65,12 +83,14 @@ struct Track {
   const BlockForecast& task;
   const loop::Parameters<Pack>& q;
   BlockTrack& out;
+  int first;
   Clear ammonia, nitrite;
   Pack alkalinity_out{kNotYet}, ready{kNotYet}, peak{0.0f}, peak_day{0.0f}, highest_ammonia{0.0f};
   Pack stage{static_cast<float>(Stage::cannot_tell)}, stage_since{0.0f};
   Pack worst_free{0.0f}, worst_nitrite{0.0f};
 
-  Track(const BlockForecast& t, const loop::Parameters<Pack>& parameters, BlockTrack& o) : task(t), q(parameters), out(o) {}
+  Track(const BlockForecast& t, const loop::Parameters<Pack>& parameters, BlockTrack& o, int lane)
+      : task(t), q(parameters), out(o), first(lane) {}
 
   void observe(int, const State<Pack>&, Pack) {}
 
@@ -90,7 +110,7 @@ struct Track {
     const double day = (*task.series_days)[i];
     const Pack zero{0.0f};
     const Pack nh3 = max(y.tan, zero) * Pack{kAsNh3}, no2 = max(y.no2, zero) * Pack{kAsNo2};
-    const std::size_t at = i * task.stride;
+    const std::size_t at = i * task.stride + static_cast<std::size_t>(first);
     store(task.series[0] + at, nh3);
     store(task.series[1] + at, no2);
     store(task.series[2] + at, max(y.no3, zero) * Pack{kAsNo3});
@@ -103,16 +123,16 @@ struct Track {
     const loop::Equilibrium<Pack> e = loop::equilibrium_at(env, y, ln_h);
     if (day <= task.as_of_day) judge_stage(day, env, y, e);
     if (day == task.as_of_day) {
-      store(out.free_ammonia, max(e.free_ammonia, zero));
-      store(out.ammonia_capacity, y.r_a);
-      store(out.nitrite_capacity, y.r_n);
+      put(out.free_ammonia, first, max(e.free_ammonia, zero));
+      put(out.ammonia_capacity, first, y.r_a);
+      put(out.nitrite_capacity, first, y.r_n);
     }
     if (day >= task.as_of_day) {
       worst_free = max(worst_free, e.free_ammonia);
       worst_nitrite = max(worst_nitrite, no2);
       if (day <= task.as_of_day + 1) {
-        store(out.worst_free_ammonia_24h, worst_free);
-        store(out.worst_nitrite_24h, worst_nitrite);
+        put(out.worst_free_ammonia_24h, first, worst_free);
+        put(out.worst_nitrite_24h, first, worst_nitrite);
       }
     }
   }
@@ -170,30 +190,34 @@ struct Track {
   }
 
   void finish() {
-    store(out.ammonia_clear, ammonia.day);
-    store(out.nitrite_clear, nitrite.day);
-    store(out.nitrite_peak, select(peak_day < Pack{task.end_day - 1e-4}, peak_day, Pack{kNotYet}));
-    store(out.nitrite_peak_height, peak);
-    store(out.alkalinity_out, alkalinity_out);
-    store(out.ready, ready);
-    store(out.stage, stage);
-    store(out.stage_since, stage_since);
-    store(out.worst_free_ammonia_72h, worst_free);
-    store(out.worst_nitrite_72h, worst_nitrite);
+    put(out.ammonia_clear, first, ammonia.day);
+    put(out.nitrite_clear, first, nitrite.day);
+    put(out.nitrite_peak, first, select(peak_day < Pack{task.end_day - 1e-4}, peak_day, Pack{kNotYet}));
+    put(out.nitrite_peak_height, first, peak);
+    put(out.alkalinity_out, first, alkalinity_out);
+    put(out.ready, first, ready);
+    put(out.stage, first, stage);
+    put(out.stage_since, first, stage_since);
+    put(out.worst_free_ammonia_72h, first, worst_free);
+    put(out.worst_nitrite_72h, first, worst_nitrite);
   }
 };
 
 inline void run_water_at_readings(const loop::Timeline& timeline, const loop::Grid& grid, const MemberBlock& members, BlockWater* out) {
-  const auto q = same_bytes<loop::Parameters<Pack>>(members.parameters);
-  Readings observer{out};
-  loop::simulate(timeline, grid, q, same_bytes<State<Pack>>(members.start), same_bytes<Pack>(members.ln_h), observer);
+  for (int first = 0; first < kBlockLanes; first += kLanes) {
+    const auto q = taken<loop::Parameters<Pack>>(members.parameters, first);
+    Readings observer{out, first};
+    loop::simulate(timeline, grid, q, taken<State<Pack>>(members.start, first), taken<Pack>(members.ln_h, first), observer);
+  }
 }
 
 inline void run_forecast(const BlockForecast& task, const MemberBlock& members, BlockTrack& out) {
-  const auto q = same_bytes<loop::Parameters<Pack>>(members.parameters);
-  Track track(task, q, out);
-  loop::simulate(*task.timeline, *task.grid, q, same_bytes<State<Pack>>(members.start), same_bytes<Pack>(members.ln_h), track);
-  track.finish();
+  for (int first = 0; first < kBlockLanes; first += kLanes) {
+    const auto q = taken<loop::Parameters<Pack>>(members.parameters, first);
+    Track track(task, q, out, first);
+    loop::simulate(*task.timeline, *task.grid, q, taken<State<Pack>>(members.start, first), taken<Pack>(members.ln_h, first), track);
+    track.finish();
+  }
 }
 
 }  // namespace HELMWATER_INSTRUCTIONS

@@ -29,10 +29,10 @@ Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& opti
   const MemberBlockFunctions& run = member_block_functions();
   // Runs columns first .. first + count of z and hands each member with its water at the readings to `use(i, …)`.
   const auto each_member = [&](const Eigen::MatrixXd& z, int first, int count, const auto& use) {
-    std::vector<Member> members(loop::kLanes);
+    std::vector<Member> members(kBlockLanes);
     std::vector<BlockWater> waters(used.size());
-    for (int at = 0; at < count; at += loop::kLanes) {
-      const int lanes = std::min(loop::kLanes, count - at);
+    for (int at = 0; at < count; at += kBlockLanes) {
+      const int lanes = std::min(kBlockLanes, count - at);
       for (int lane = 0; lane < lanes; ++lane) {
         members[static_cast<std::size_t>(lane)] = priors.member(z.col(first + at + lane).data());
       }

@@ -20,9 +20,9 @@ void each_predicted_reading(const records::LoopLog& log, const Posterior& poster
   const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day);
   const MemberBlockFunctions& run = member_block_functions();
   const int count = static_cast<int>(posterior.draws.weight.size());
-  const int blocks = (count + loop::kLanes - 1) / loop::kLanes;
+  const int blocks = (count + kBlockLanes - 1) / kBlockLanes;
   parallel_for(blocks, [&](int block) {
-    const int first = block * loop::kLanes, lanes = std::min(loop::kLanes, count - first);
+    const int first = block * kBlockLanes, lanes = std::min(kBlockLanes, count - first);
     std::vector<Member> members;
     for (int lane = 0; lane < lanes; ++lane) {
       members.push_back(posterior.priors->member(posterior.draws.z.col(first + lane).data()));

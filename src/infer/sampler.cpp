@@ -2,6 +2,7 @@
 #include "infer/sampler.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 
@@ -14,17 +15,23 @@ namespace {
 constexpr double kLnSqrt2Pi = 0.91893853320467274;
 constexpr int kChunk = 256;  // draws per piece of parallel work; a multiple of the pack's lanes
 
-// Shares of a fitted proposal: the prior, the fitted Gaussian, and the same kWide times as wide.
-constexpr double kPriorShare = 0.05, kFittedShare = 0.75, kWideShare = 0.20;
-constexpr double kWide = 1.5;
+// Shares of a fitted proposal: the prior, and the fitted Gaussian with its kTailed best known directions so many times as
+// wide. The posterior is far from normal in those; tails in all directions at once would lose most draws.
+constexpr double kPriorShare = 0.05;
+struct Widened {
+  double share, scale;
+};
+constexpr std::array<Widened, 3> kWidened{{{0.57, 1.0}, {0.28, 1.6}, {0.10, 2.5}}};
+constexpr int kTailed = 5;
 
 struct Proposal {
   int draws = 0;
   bool prior_only = true;
   Eigen::VectorXd mean;
-  Eigen::MatrixXd root;  // lower Cholesky factor of the covariance
-  Eigen::MatrixXd inverse_root;
+  Eigen::MatrixXd directions;      // columns, from the smallest variance up, times the root of their variance
+  Eigen::MatrixXd to_directions;   // the inverse
   double log_root_determinant = 0;
+  int tailed = 0;
 };
 
 double log_sum_exp(double a, double b) {
@@ -46,15 +53,18 @@ Eigen::ArrayXd prior_log_density(const Eigen::MatrixXd& z) {
 // ln density of the proposal, of each column.
 Eigen::ArrayXd log_density(const Proposal& p, const Eigen::MatrixXd& z, const Eigen::ArrayXd& prior) {
   if (p.prior_only) return prior;
-  const Eigen::ArrayXd distance = (p.inverse_root * (z.colwise() - p.mean)).colwise().squaredNorm().transpose().array();
-  const double d = static_cast<double>(z.rows());
-  const double base = -kLnSqrt2Pi * d - p.log_root_determinant;
-  const double wide = std::log(kWideShare) + base - d * std::log(kWide), fitted = std::log(kFittedShare) + base;
-  Eigen::ArrayXd result(prior.size());
-  for (Eigen::Index i = 0; i < prior.size(); ++i) {
-    result[i] = log_sum_exp(log_sum_exp(std::log(kPriorShare) + prior[i], fitted - 0.5 * distance[i]),
-                            wide - 0.5 * distance[i] / (kWide * kWide));
+  const Eigen::MatrixXd y = p.to_directions * (z.colwise() - p.mean);
+  const Eigen::ArrayXd tailed = y.topRows(p.tailed).colwise().squaredNorm().transpose().array();
+  const Eigen::ArrayXd rest = y.bottomRows(y.rows() - p.tailed).colwise().squaredNorm().transpose().array();
+  const double base = -kLnSqrt2Pi * static_cast<double>(z.rows()) - p.log_root_determinant;
+  Eigen::ArrayXd sum = Eigen::ArrayXd::Zero(tailed.size());
+  for (const Widened& w : kWidened) {
+    const double front = w.share / std::pow(w.scale, p.tailed);
+    sum += front * (-0.5 / (w.scale * w.scale) * tailed).exp();
   }
+  const Eigen::ArrayXd fitted = base - 0.5 * rest + (sum + 1e-300).log();
+  Eigen::ArrayXd result = std::log(kPriorShare) + prior;
+  add_logs(result, fitted);
   return result;
 }
 
@@ -64,9 +74,16 @@ Eigen::VectorXd draw(const Proposal& p, const Draws& random, std::uint32_t index
   if (p.prior_only) return z;
   const double u = (index + 0.5) / p.draws;  // the shares are met exactly
   if (u < kPriorShare) return z;
-  const double scale = u < kPriorShare + kFittedShare ? 1.0 : kWide;
-  const Eigen::VectorXd spread = p.root.triangularView<Eigen::Lower>() * z;
-  return p.mean + scale * spread;
+  double passed = kPriorShare, scale = kWidened.back().scale;
+  for (const Widened& w : kWidened) {
+    passed += w.share;
+    if (u < passed) {
+      scale = w.scale;
+      break;
+    }
+  }
+  z.head(p.tailed) *= scale;
+  return p.mean + p.directions * z;
 }
 
 std::vector<double> flattened(std::vector<double> weight, double power) {
@@ -100,11 +117,11 @@ Proposal fit(const Eigen::MatrixXd& z, const std::vector<double>& weight, double
     if (v > lowest && v < highest) v = 1;
     v = v * (1 + noise / 4);  // a little wide is safer than a little narrow
   }
-  covariance = eigen.eigenvectors() * variance.asDiagonal() * eigen.eigenvectors().transpose();
-  const Eigen::LLT<Eigen::MatrixXd> cholesky(covariance);
-  p.root = cholesky.matrixL();
-  p.inverse_root = p.root.triangularView<Eigen::Lower>().solve(Eigen::MatrixXd::Identity(dimensions, dimensions));
-  p.log_root_determinant = p.root.diagonal().array().log().sum();
+  const Eigen::VectorXd root = variance.cwiseSqrt();
+  p.directions = eigen.eigenvectors() * root.asDiagonal();
+  p.to_directions = root.cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
+  p.log_root_determinant = root.array().log().sum();
+  while (p.tailed < std::min(kTailed, dimensions) && variance[p.tailed] < 0.5) ++p.tailed;
   return p;
 }
 

@@ -32,8 +32,8 @@ struct Stiffness {
 // d y / d t. The warm start of the pH is updated. Stiffness is filled when asked for.
 template <class T>
 State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const Environment& env, const Loads& loads,
-                     const State<T>& y, PhStart<T>& ph, int ph_iterations, Stiffness<T>* stiffness = nullptr) {
-  const Equilibrium<T> e = solve_equilibrium(env, y, ph.ln_h, ph.root_h, ph_iterations);
+                     const State<T>& y, PhStart<T>& ph, int ph_evaluations, Stiffness<T>* stiffness = nullptr) {
+  const Equilibrium<T> e = solve_equilibrium(env, y, ph.ln_h, ph.root_h, ph_evaluations);
   ph = PhStart<T>(e);
   const Nitrification<T> n = nitrification(q, c, env, loads, y, e);
   const T zero{0.0};
@@ -52,6 +52,7 @@ State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const 
   if (held) d.o2 = zero;
   if (stiffness != nullptr) {
     const T transfer = co2_transfer(q, env, loads);
+    const Co2Slopes<T> co2 = co2_slopes(e, y);
     stiffness->ammonia = n.drate_a_dtan;
     stiffness->nitrite = n.drate_n_dno2;
     stiffness->ammonia_chord = n.chord_a;
@@ -62,8 +63,8 @@ State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const 
     stiffness->capacity_n = n.per_capacity_n;
     stiffness->growth_a = n.growth_per_capacity_a;
     stiffness->growth_n = n.growth_per_capacity_n;
-    stiffness->carbon = transfer * e.dco2_ddic;
-    stiffness->carbon_alk = transfer * e.dco2_dalk;
+    stiffness->carbon = transfer * co2.by_dic;
+    stiffness->carbon_alk = transfer * co2.by_alk;
     stiffness->oxygen = held ? zero
                              : oxygen_transfer(q, env, loads) +
                                    select(breath.share < T{1.0}, T{1 / kBreathlessBelow} * breath.demand, zero);
@@ -72,9 +73,9 @@ State<T> derivatives(const Parameters<T>& q, const MemberConstants<T>& c, const 
 }
 template <class T>
 State<T> derivatives(const Parameters<T>& q, const Environment& env, const Loads& loads, const State<T>& y, T& ln_h,
-                     int ph_iterations, Stiffness<T>* stiffness = nullptr) {
+                     int ph_evaluations, Stiffness<T>* stiffness = nullptr) {
   PhStart<T> ph(ln_h);
-  const State<T> d = derivatives(q, constants_of(q), env, loads, y, ph, ph_iterations, stiffness);
+  const State<T> d = derivatives(q, constants_of(q), env, loads, y, ph, ph_evaluations, stiffness);
   ln_h = ph.ln_h;
   return d;
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Sixteen members side by side in single precision: the number type of the ensemble. The processes are templates on
+// Some members side by side in single precision: the number type of the ensemble. The processes are templates on
 // the number type; with `double` they are the reference, with Pack the fast version. Uses the compiler's vector
 // extension, so that every width of SIMD register works from one source.
 #pragma once
@@ -18,8 +18,6 @@
 
 namespace helmwater::loop {
 
-inline constexpr int kLanes = 16;
-
 inline namespace HELMWATER_INSTRUCTIONS {
 
 // As wide as the widest register of the instruction set; a pack is a few of them.
@@ -30,7 +28,8 @@ inline constexpr int kRegisterLanes = 8;
 #else
 inline constexpr int kRegisterLanes = 4;
 #endif
-inline constexpr int kRegisters = kLanes / kRegisterLanes;
+inline constexpr int kRegisters = 2;  // one alone waits for its own results, three do not fit the register file
+inline constexpr int kLanes = kRegisters * kRegisterLanes;
 
 using FloatRegister = float __attribute__((vector_size(4 * kRegisterLanes)));
 using IntRegister = std::int32_t __attribute__((vector_size(4 * kRegisterLanes)));
@@ -148,11 +147,19 @@ inline Pack max(const Pack& a, const Pack& b) {
 #endif
 }
 inline bool any(const Mask& m) {
+  IntRegister all = m.v[0];
+  for (int i = 1; i < kRegisters; ++i) all |= m.v[i];
+#if defined(__AVX512DQ__)
+  return _mm512_movepi32_mask((__m512i)all) != 0;
+#elif defined(__AVX__)
+  return _mm256_movemask_ps((__m256)all) != 0;
+#elif defined(__SSE2__)
+  return _mm_movemask_ps((__m128)all) != 0;
+#else
   std::int32_t bits = 0;
-  for (const IntRegister& r : m.v) {
-    for (int i = 0; i < kRegisterLanes; ++i) bits |= r[i];
-  }
+  for (int i = 0; i < kRegisterLanes; ++i) bits |= all[i];
   return bits != 0;
+#endif
 }
 
 // exp for |x| <= 87, relative error below 3e-7 (argument reduction to [-ln2/2, ln2/2] and the Taylor polynomial of

@@ -78,21 +78,21 @@ State<T> solve(const StepMatrix<T>& m, State<T> b) {
 template <class T>
 [[gnu::flatten]] State<T> rosenbrock_step(const Parameters<T>& q, const MemberConstants<T>& c, const Environment& begin,
                                           const Environment& end, const Loads& loads, const State<T>& y, PhStart<T>& ph,
-                                          double h_days, int ph_iterations) {
+                                          double h_days, int ph_evaluations) {
   const T h{h_days};
   Stiffness<T> s;
-  const State<T> f1 = derivatives(q, c, begin, loads, y, ph, ph_iterations, &s);
+  const State<T> f1 = derivatives(q, c, begin, loads, y, ph, ph_evaluations, &s);
   const StepMatrix<T> m = step_matrix(s, T{kRos2Gamma * h_days});
   const State<T> k1 = solve(m, times(h, f1));
-  const State<T> f2 = derivatives(q, c, end, loads, plus(y, T{1.0}, k1), ph, ph_iterations);
+  const State<T> f2 = derivatives(q, c, end, loads, plus(y, T{1.0}, k1), ph, ph_evaluations);
   const State<T> k2 = solve(m, plus(times(h, f2), T{-2.0}, k1));
   return plus(plus(y, T{1.5}, k1), T{0.5}, k2);
 }
 template <class T>
 State<T> rosenbrock_step(const Parameters<T>& q, const Environment& begin, const Environment& end, const Loads& loads,
-                         const State<T>& y, T& ln_h, double h_days, int ph_iterations) {
+                         const State<T>& y, T& ln_h, double h_days, int ph_evaluations) {
   PhStart<T> ph(ln_h);
-  const State<T> next = rosenbrock_step(q, constants_of(q), begin, end, loads, y, ph, h_days, ph_iterations);
+  const State<T> next = rosenbrock_step(q, constants_of(q), begin, end, loads, y, ph, h_days, ph_evaluations);
   ln_h = ph.ln_h;
   return next;
 }

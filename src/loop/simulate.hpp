@@ -10,8 +10,8 @@
 
 namespace helmwater::loop {
 
-inline constexpr int kPhIterations = 1;           // from the previous stage's value, then the final evaluation
-inline constexpr int kPhIterationsAfterJump = 8;
+inline constexpr int kPhEvaluations = 3;           // at most, from the previous stage's value
+inline constexpr int kPhEvaluationsAfterJump = 9;
 
 template <class T, class Observer>
 State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T>& q, State<T> y, T ln_h,
@@ -22,7 +22,7 @@ State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T
     const Node& node = grid.nodes[i];
     if (node.environment.oxygen_held_mg_l >= 0) y.o2 = T{node.environment.oxygen_held_mg_l};
     if (node.observations > 0) {
-      ph = PhStart<T>(solve_equilibrium(node.environment, y, ph.ln_h, ph.root_h, i == 0 ? kPhIterationsAfterJump : 2));
+      ph = PhStart<T>(solve_equilibrium(node.environment, y, ph.ln_h, ph.root_h, i == 0 ? kPhEvaluationsAfterJump : 3));
       for (int k = 0; k < node.observations; ++k) observer.observe(node.first_observation + k, y, ph.ln_h);
     }
     for (int k = 0; k < node.events; ++k) {
@@ -31,14 +31,14 @@ State<T> simulate(const Timeline& timeline, const Grid& grid, const Parameters<T
     if (node.look) y = apply_look(timeline.policy, y);
     if (node.series >= 0) {
       const bool jumped = i == 0 || node.events > 0 || node.look;
-      ph = PhStart<T>(solve_equilibrium(node.environment, y, ph.ln_h, ph.root_h, jumped ? kPhIterationsAfterJump : 2));
+      ph = PhStart<T>(solve_equilibrium(node.environment, y, ph.ln_h, ph.root_h, jumped ? kPhEvaluationsAfterJump : 3));
       observer.series(node.series, y, ph.ln_h);
     }
     if (i + 1 == grid.nodes.size()) break;
     const Step& step = grid.steps[i];
     const State<T> next =
         rosenbrock_step(q, constants, node.environment, grid.nodes[i + 1].environment, step.loads, y, ph, step.days,
-                        step.after_event ? kPhIterationsAfterJump : kPhIterations);
+                        step.after_event ? kPhEvaluationsAfterJump : kPhEvaluations);
     observer.step(node.day, y, grid.nodes[i + 1].day, next);
     y = next;
   }

@@ -96,8 +96,8 @@ TEST(charge_balance, derivatives_are_the_slopes) {
       return solve_equilibrium(env, x, ln_h, 60).co2;
     };
     const double d = 1e-5;
-    EXPECT_NEAR((co2(d, 0) - co2(-d, 0)) / (2 * d), e.dco2_ddic, 1e-4);
-    EXPECT_NEAR((co2(0, d) - co2(0, -d)) / (2 * d), e.dco2_dalk, 1e-4);
+    EXPECT_NEAR((co2(d, 0) - co2(-d, 0)) / (2 * d), co2_slopes(e, y).by_dic, 1e-4);
+    EXPECT_NEAR((co2(0, d) - co2(0, -d)) / (2 * d), co2_slopes(e, y).by_alk, 1e-4);
   });
 }
 

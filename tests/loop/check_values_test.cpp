@@ -106,7 +106,7 @@ TEST(check_values, number_8_carbon_dioxide_of_nitrification) {
   y.alk = 2, y.dic = 2.4;
   const Equilibrium<double> e = solve_equilibrium(environment(25), y, -7 * kLn10, 40);
   EXPECT_NEAR(ph_of(e), 7, 0.2);
-  EXPECT_NEAR(-2 * e.dco2_dalk, 2, 0.04);
+  EXPECT_NEAR(-2 * co2_slopes(e, y).by_alk, 2, 0.04);
 }
 // 19: 45 g of feed a day on a square metre, 32 % protein: 2.304 g of nitrogen, 1.325 g of it as ammonia (derived).
 TEST(check_values, number_19_nitrogen_on_a_square_metre) {

@@ -126,7 +126,7 @@ TEST(convergence, one_huge_step_of_aeration_damps_a_small_displacement) {
   y.r_a = y.r_n = 0;
   double ln_h = -8 * kLn10;
   const Equilibrium<double> e = solve_equilibrium(env, y, ln_h, kAll);
-  const double relaxation_days = 1 / (co2_transfer(q, env) * e.dco2_ddic);
+  const double relaxation_days = 1 / (co2_transfer(q, env) * co2_slopes(e, y).by_dic);
   const double balance = y.dic, displacement = 1e-4;
   y.dic += displacement;
   y = rosenbrock_step(q, env, env, {}, y, ln_h, 100 * relaxation_days, kAll);
