@@ -13,6 +13,7 @@
 #include "records/loop_folder.hpp"
 #include "records/loop_keys.hpp"
 #include "records/words.hpp"
+#include "steer/minerals.hpp"
 #include "units/parse.hpp"
 
 namespace helmwater::app {
@@ -182,6 +183,36 @@ std::vector<Line> lines_of(const LoopLog& log) {
   return lines;
 }
 
+std::string range_text(const steer::MineralRange& range) {
+  if (!std::isfinite(range.high)) return fmt::format("{}, at least {}", number(range.middle), number(range.low));
+  if (range.low == range.high) return number(range.middle);
+  return fmt::format("{} ({} to {})", number(range.middle), number(range.low), number(range.high));
+}
+
+// What a course's number counts.
+std::string counted_text(const steer::MineralCourse& course, std::string_view zone) {
+  if (!course.read) return "from doses alone";
+  return fmt::format("read {}, and doses since{}", local_date_text(*course.read, zone),
+                     course.whole ? "" : "; what new water has brought since is not known");
+}
+
+void print_minerals(const LoopLog& log) {
+  const steer::MineralLedger ledger = steer::mineral_ledger(log);
+  std::vector<std::vector<std::string>> rows;
+  bool doses_alone = false;
+  for (const steer::MineralCourse& course : ledger.courses) {
+    if (course.empty()) continue;
+    doses_alone = doses_alone || !course.read;
+    rows.push_back({std::string(to_text(course.mineral)), range_text(course.at_end()), counted_text(course, log.loop.zone())});
+  }
+  std::cout << "\nWhat doses and water have brought, mg/L at the last entry (with 5 to 95 % of the stated volume and the readings)\n";
+  if (rows.empty()) rows.push_back({"no dose has brought any of the ions that are counted, and none was read"});
+  print_columns(rows);
+  if (doses_alone) std::cout << "  From doses alone: what the source water brings is not known, and comes on top.\n";
+  std::cout << "  Feed, plants and what falls out are not counted.\n";
+  for (const auto& line : ledger.not_counted) std::cout << fmt::format("  line {}: not counted, {}\n", line.line, line.why);
+}
+
 void print_for_people(const LoopLog& log) {
   const std::string zone = log.loop.zone();
   std::cout << log.loop.name << "\n\nThe loop\n";
@@ -197,6 +228,8 @@ void print_for_people(const LoopLog& log) {
 
   std::cout << '\n' << plan_heading(log) << '\n';
   for (const std::string& line : plan_lines(log)) std::cout << "  " << line << '\n';
+
+  print_minerals(log);
 
   std::cout << "\nThe log, times in " << zone << '\n';
   rows.clear();
@@ -267,6 +300,52 @@ ordered_json plan_json(const LoopLog& log) {
   return out;
 }
 
+const char* why_text(steer::MineralPoint::Why why) {
+  using Why = steer::MineralPoint::Why;
+  switch (why) {
+    case Why::start: return "start";
+    case Why::dose: return "dose";
+    case Why::water_change: return "water change";
+    case Why::top_up: return "top-up";
+    case Why::reading: return "reading";
+    case Why::end: return "end";
+  }
+  return "";
+}
+
+ordered_json minerals_json(const LoopLog& log) {
+  const steer::MineralLedger ledger = steer::mineral_ledger(log);
+  ordered_json out;
+  out["unit"] = "mg/L";
+  out["source_water_known"] = false;  // no key of loop.toml says what ions it holds
+  out["ions"] = ordered_json::array();
+  for (const steer::MineralCourse& course : ledger.courses) {
+    if (course.empty()) continue;
+    ordered_json ion;
+    ion["ion"] = to_text(course.mineral);
+    const steer::MineralRange& now = course.at_end();
+    ion["low"] = now.low;
+    ion["middle"] = now.middle;
+    ion["high"] = finite(now.high);
+    ion["counts"] = course.whole ? "all" : course.read ? "reading_and_doses" : "doses_alone";
+    ion["read"] = course.read ? ordered_json(to_utc_text(*course.read)) : ordered_json(nullptr);
+    ion["course"] = ordered_json::array();
+    for (const steer::MineralPoint& p : course.points) {
+      ion["course"].push_back({{"when", to_utc_text(p.when)},
+                               {"day", p.day},
+                               {"entry", p.line > 0 ? ordered_json(p.line) : ordered_json(nullptr)},
+                               {"why", why_text(p.why)},
+                               {"low", p.mg_l.low},
+                               {"middle", p.mg_l.middle},
+                               {"high", finite(p.mg_l.high)}});
+    }
+    out["ions"].push_back(std::move(ion));
+  }
+  out["not_counted"] = ordered_json::array();
+  for (const auto& line : ledger.not_counted) out["not_counted"].push_back({{"entry", line.line}, {"reason", line.why}});
+  return out;
+}
+
 void print_json(const LoopLog& log) {
   ordered_json out;
   out["loop"] = log.loop.name;
@@ -285,6 +364,7 @@ void print_json(const LoopLog& log) {
     out["kits"].push_back(std::move(k));
   }
   out["plan"] = plan_json(log);
+  out["minerals"] = minerals_json(log);
   out["lines"] = ordered_json::array();
   for (const Line& line : lines_of(log)) {
     const Entry& e = *line.entry;

@@ -34,6 +34,10 @@ struct Reagent {
   double urea_n_mol_per_mol = 0;
   double nitrate_n_mol_per_mol = 0;
   double phosphate_p_mol_per_mol = 0;
+  // Ions it leaves in the water as they are, mol per mol.
+  struct Ions {
+    double potassium = 0, calcium = 0, magnesium = 0, sodium = 0, chloride = 0, sulfate = 0;
+  } ions;
   double chlorine_removed_g_per_g = 0;  // g Cl2 taken up per g of substance
   bool liquid = false;                  // sold as a solution: a log must give a strength
   struct Strength {                     // density of a solution of this strength

@@ -102,6 +102,10 @@ tl::expected<std::vector<Reagent>, Error> reagents_of(const toml::table& documen
     reagent.nitrate_n_mol_per_mol = number(per_mole, "nitrate_n_mol");
     reagent.phosphate_p_mol_per_mol = number(per_mole, "phosphate_p_mol");
     reagent.source = text(per_mole, "source");
+    if (const toml::table* ions = table["ions"].as_table()) {
+      reagent.ions = {number(*ions, "potassium_mol"), number(*ions, "calcium_mol"),  number(*ions, "magnesium_mol"),
+                      number(*ions, "sodium_mol"),    number(*ions, "chloride_mol"), number(*ions, "sulfate_mol")};
+    }
     if (const toml::table* chlorine = table["chlorine_removed"].as_table()) {
       reagent.chlorine_removed_g_per_g = number(*chlorine, "value");
     }

@@ -118,6 +118,20 @@ TEST(Reagents, inorganic_carbon_is_that_of_the_carbonates) {
   }
 }
 
+// Every such ion of these formulas goes into solution; sulphur is sulphate but in thiosulfate.
+TEST(Reagents, ions_are_those_of_the_formula) {
+  for (const Reagent& r : Handbook::built_in().reagents()) {
+    Atoms atoms = atoms_of(r.formula);
+    const bool thiosulfate = r.name.find("thiosulfate") != std::string::npos;
+    EXPECT_EQ(r.ions.potassium, atoms["K"]) << r.name;
+    EXPECT_EQ(r.ions.calcium, atoms["Ca"]) << r.name;
+    EXPECT_EQ(r.ions.magnesium, atoms["Mg"]) << r.name;
+    EXPECT_EQ(r.ions.sodium, atoms["Na"]) << r.name;
+    EXPECT_EQ(r.ions.chloride, atoms["Cl"]) << r.name;
+    EXPECT_EQ(r.ions.sulfate, thiosulfate ? 0 : atoms["S"]) << r.name;
+  }
+}
+
 TEST(Reagents, match_the_worked_table) {
   const std::vector<Row> rows = csv_rows("reagent_table.csv");
   EXPECT_EQ(rows.size(), 25u);
