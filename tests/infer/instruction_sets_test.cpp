@@ -28,7 +28,6 @@ struct Answer {
 };
 
 constexpr const char* kSets[] = {"baseline", "avx2", "avx512"};
-constexpr const char* kNames[] = {"baseline", "avx2", "avx512"};
 
 Answer made_here(int index) {
   const records::LoopLog log = tests::simulate_loop(53, index, 20).log;
@@ -115,7 +114,7 @@ TEST_P(InstructionSets, give_the_outlook_of_the_plainest) {
 
 INSTANTIATE_TEST_SUITE_P(Each, InstructionSets, testing::Combine(testing::Values(1, 2), testing::Range(0, 5)),
                          [](const auto& tested) {
-                           return std::string(kNames[std::get<0>(tested.param)]) + "_loop" +
+                           return std::string(kSets[std::get<0>(tested.param)]) + "_loop" +
                                   std::to_string(std::get<1>(tested.param));
                          });
 
