@@ -30,20 +30,17 @@ const char* name_of(Channel channel) {
 }
 
 void add_misreads(const records::LoopLog& log, const Posterior& posterior, std::vector<records::Doubt>& doubts) {
-  const std::vector<Observation> used = up_to(posterior.evidence.observations, posterior.as_of);
-  const std::size_t members = posterior.draws.weight.size();
-  std::vector<float> wrong(used.size() * members);  // probability that reading k was a misread, given member m
-  each_predicted_reading(log, posterior, used, [&](std::size_t k, std::size_t m, double met, double bias) {
-    const double total = std::exp(log_likelihood(used[k], met, bias));
-    wrong[k * members + m] = static_cast<float>(std::min(used[k].misread * used[k].misread_likelihood / total, 1.0));
-  });
-  for (std::size_t k = 0; k < used.size(); ++k) {
-    double probability = 0;
-    for (std::size_t m = 0; m < members; ++m) probability += posterior.draws.weight[m] * wrong[k * members + m];
-    // A reading its reader doubted is expected to be wrong half the time; it needs more.
-    if (probability < std::max(kProbablyMisread, 1.2 * used[k].misread)) continue;
-    doubts.push_back({used[k].line, "surprising_reading",
-                      std::string("This ") + name_of(used[k].channel) +
+  std::vector<int> lines;
+  for (const Carried* c = posterior.carried.get(); c != nullptr; c = c->before.get()) {
+    lines.insert(lines.end(), c->misread_lines.begin(), c->misread_lines.end());
+  }
+  const std::vector<int> here = misread_lines(log, posterior);
+  lines.insert(lines.end(), here.begin(), here.end());
+  std::sort(lines.begin(), lines.end());
+  for (const Observation& o : posterior.evidence.observations) {
+    if (!std::binary_search(lines.begin(), lines.end(), o.line)) continue;
+    doubts.push_back({o.line, "surprising_reading",
+                      std::string("This ") + name_of(o.channel) +
                           " reading does not fit the others; it counts little. Repeat the test if you can."});
   }
 }
@@ -60,6 +57,24 @@ void add_unmixed(const Posterior& posterior, std::vector<records::Doubt>& doubts
 
 }  // namespace
 
+std::vector<int> misread_lines(const records::LoopLog& log, const Posterior& posterior) {
+  const std::vector<Observation> used = posterior.readings_in_window();
+  const std::size_t members = posterior.draws.weight.size();
+  std::vector<float> wrong(used.size() * members);  // probability that reading k was a misread, given member m
+  each_predicted_reading(log, posterior, used, [&](std::size_t k, std::size_t m, double met, double bias) {
+    const double total = std::exp(log_likelihood(used[k], met, bias));
+    wrong[k * members + m] = static_cast<float>(std::min(used[k].misread * used[k].misread_likelihood / total, 1.0));
+  });
+  std::vector<int> lines;
+  for (std::size_t k = 0; k < used.size(); ++k) {
+    double probability = 0;
+    for (std::size_t m = 0; m < members; ++m) probability += posterior.draws.weight[m] * wrong[k * members + m];
+    // A reading its reader doubted is expected to be wrong half the time; it needs more.
+    if (probability >= std::max(kProbablyMisread, 1.2 * used[k].misread)) lines.push_back(used[k].line);
+  }
+  return lines;
+}
+
 std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posterior& posterior) {
   std::vector<records::Doubt> doubts;
   if (uses_of(log).unknown_feed) {
@@ -67,7 +82,8 @@ std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posteri
                       "Fish are in but no feed was ever logged: an unknown steady feed is assumed, which makes every range "
                       "wide. Log what you feed."});
   }
-  const Unlogged unlogged = unlogged_in(log, posterior.start, posterior.as_of);
+  const Unlogged unlogged = unlogged_in(log, posterior.start, posterior.as_of,
+                                        window_start(posterior.start, posterior.carried.get()));
   if (unlogged.steady) {
     doubts.push_back({std::nullopt, "no_ammonia_logged",
                       "The vials show ammonia or nitrite, but nothing in the log brings any: an unknown first dose and a steady "

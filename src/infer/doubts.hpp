@@ -8,6 +8,9 @@
 
 namespace helmwater::infer {
 
+// Lines of the window's readings that are more likely misread than not.
+std::vector<int> misread_lines(const records::LoopLog& log, const Posterior& posterior);
+
 std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posterior& posterior);
 
 }  // namespace helmwater::infer

@@ -4,7 +4,9 @@
 #include <array>
 #include <vector>
 
+#include "infer/forecast_track.hpp"
 #include "infer/posterior.hpp"
+#include "infer/quantiles.hpp"
 #include "infer/timeline_from_log.hpp"
 #include "records/entry.hpp"
 
@@ -18,7 +20,7 @@ const char* to_text(Stage);
 struct Forecast {
   double as_of_day = 0;
   double end_day = 0;
-  std::vector<double> series_days;  // every 6 h, as_of included
+  std::vector<double> series_days;  // every 6 h of the window that holds as_of, and as_of
   enum Quantity { kAmmonia, kNitrite, kNitrate, kPh, kAlkalinity, kQuantities };
   std::size_t members = 0;
   std::size_t stride = 0;                                // members rounded up to whole blocks
@@ -46,7 +48,13 @@ struct Forecast {
   };
   std::vector<Worst> worst;
   std::vector<double> weight;  // sums to 1
+  std::vector<loop::State<double>> water;  // at as_of, after its deeds
+  std::vector<float> ln_h;
+  std::vector<TrackSoFar> tracks;          // by end_day
 };
+
+// Quantiles of the series, per moment.
+std::vector<SeriesQuantiles> series_quantiles(const Forecast& f);
 
 // `days` after as_of; `with_plan`: the plan acts after the log's end.
 Forecast forecast(const records::LoopLog& log, const Posterior& posterior, double days, bool with_plan,

@@ -35,12 +35,13 @@ HindcastScores score(const std::vector<const HindcastCase*>& cases) {
 }
 
 void add_cases(const records::LoopLog& log, records::Instant as_of, const std::vector<Observation>& later,
-               const HindcastOptions& options, std::uint32_t number, Hindcast& out) {
+               const HindcastOptions& options, std::uint32_t number, Checkpoints& checkpoints, Hindcast& out) {
   PosteriorOptions wanted;
   wanted.as_of = as_of;
   wanted.seed = options.seed;
   wanted.members = options.members;
   wanted.effective_wanted = std::min(1100.0, 0.9 * options.members);
+  wanted.checkpoints = &checkpoints;
   const Posterior posterior = posterior_of(log, wanted);
   const std::size_t members = posterior.draws.weight.size();
   std::vector<double> below(later.size() * members), inside(later.size() * members), shown(later.size() * members);
@@ -99,13 +100,14 @@ Hindcast hindcast_of(const records::LoopLog& log, const HindcastOptions& options
       moments.push_back(moment);
     }
   }
+  Checkpoints checkpoints;  // the moments share their closed windows
   for (std::size_t i = 0; i < moments.size(); ++i) {
     std::vector<Observation> later;
     for (const Observation& o : all) {
       if (o.channel == Channel::oxygen) continue;  // evidence, but no case
       if (o.when > moments[i] && o.when <= records::plus_days(moments[i], options.horizon_days)) later.push_back(o);
     }
-    if (!later.empty()) add_cases(log, moments[i], later, options, static_cast<std::uint32_t>(i), out);
+    if (!later.empty()) add_cases(log, moments[i], later, options, static_cast<std::uint32_t>(i), checkpoints, out);
     if (progress) progress(static_cast<int>(i) + 1, static_cast<int>(moments.size()));
   }
   std::vector<const HindcastCase*> every;

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "infer/forecast_track.hpp"
 #include "loop/grid.hpp"
 #include "loop/pack.hpp"
 #include "loop/parameters.hpp"
@@ -45,6 +46,9 @@ struct BlockTrack {
   Lanes stage, stage_since;                                                                     // Stage as a number, day
   Lanes free_ammonia, ammonia_capacity, nitrite_capacity;                                        // at as_of
   Lanes worst_free_ammonia_24h, worst_free_ammonia_72h, worst_nitrite_24h, worst_nitrite_72h;
+  loop::State<Lanes> water;  // at as_of, after its deeds
+  Lanes ln_h;
+  TrackState<Lanes> so_far;  // by the end
 };
 
 struct BlockForecast {
@@ -53,6 +57,7 @@ struct BlockForecast {
   const std::vector<double>* series_days = nullptr;
   const std::vector<loop::Environment>* environments = nullptr;  // at series_days
   const std::vector<loop::Grid>* quiet = nullptr;            // the day after each series day with nothing done
+  const TrackState<Lanes>* before = nullptr;                 // how far the members had come by the grid's start; null: nowhere
   double as_of_day = 0;
   double end_day = 0;
   double load_tan = 0;   // of the readiness test, mg N/L; 0: fish are in, not tested

@@ -90,7 +90,19 @@ struct Track {
   Pack worst_free{0.0f}, worst_nitrite{0.0f};
 
   Track(const BlockForecast& t, const loop::Parameters<Pack>& parameters, BlockTrack& o, int lane)
-      : task(t), q(parameters), out(o), first(lane) {}
+      : task(t), q(parameters), out(o), first(lane) {
+    if (task.before == nullptr) return;
+    const auto b = taken<TrackState<Pack>>(*task.before, first);
+    ammonia = {b.ammonia_above, b.ammonia_clear};
+    nitrite = {b.nitrite_above, b.nitrite_clear};
+    peak = b.nitrite_peak;
+    peak_day = b.nitrite_peak_day;
+    alkalinity_out = b.alkalinity_out;
+    ready = b.ready;
+    highest_ammonia = b.highest_ammonia;
+    stage = b.stage;
+    stage_since = b.stage_since;
+  }
 
   void observe(int, const State<Pack>&, Pack) {}
 
@@ -126,6 +138,8 @@ struct Track {
       put(out.free_ammonia, first, max(e.free_ammonia, zero));
       put(out.ammonia_capacity, first, y.r_a);
       put(out.nitrite_capacity, first, y.r_n);
+      put(out.water, first, y);
+      put(out.ln_h, first, ln_h);
     }
     if (day >= task.as_of_day) {
       worst_free = max(worst_free, e.free_ammonia);
@@ -198,6 +212,8 @@ struct Track {
     put(out.ready, first, ready);
     put(out.stage, first, stage);
     put(out.stage_since, first, stage_since);
+    put(out.so_far, first, TrackState<Pack>{ammonia.above, ammonia.day, nitrite.above, nitrite.day, peak, peak_day,
+                                            alkalinity_out, ready, highest_ammonia, stage, stage_since});
     put(out.worst_free_ammonia_72h, first, worst_free);
     put(out.worst_nitrite_72h, first, worst_nitrite);
   }

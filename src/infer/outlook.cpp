@@ -18,58 +18,6 @@
 namespace helmwater::infer {
 namespace {
 
-// Weighted quantiles of values in rising order: the smallest at which the running weight reaches the share.
-// `value_at` and `weight_at` take a place in that order.
-template <class ValueAt, class WeightAt>
-Quantiles quantiles_in_order(std::size_t count, const ValueAt& value_at, const WeightAt& weight_at) {
-  Quantiles q;
-  const std::array<std::pair<double, double*>, 5> wanted{
-      {{0.05, &q.p05}, {0.25, &q.p25}, {0.5, &q.p50}, {0.75, &q.p75}, {0.95, &q.p95}}};
-  double sum = 0;
-  std::size_t next = 0;
-  for (std::size_t place = 0; place < count && next < wanted.size(); ++place) {
-    sum += weight_at(place);
-    while (next < wanted.size() && sum >= wanted[next].first - 1e-9) *wanted[next++].second = value_at(place);
-  }
-  while (next < wanted.size() && count > 0) *wanted[next++].second = value_at(count - 1);
-  return q;
-}
-
-// A float's bits as a number that rises with it (IEEE 754 binary32): negative ones are turned round.
-std::uint32_t rising_key(float value) {
-  const auto bits = std::bit_cast<std::uint32_t>(value);
-  return (bits & 0x80000000u) != 0 ? ~bits : bits | 0x80000000u;
-}
-
-float value_of(std::uint32_t key) { return std::bit_cast<float>((key & 0x80000000u) != 0 ? key & 0x7fffffffu : ~key); }
-
-// The series needs some 1500 sorts of 4000 values: by digits of 11 bits it takes a fifth of the time of comparisons.
-class QuantilesByDigits {
- public:
-  Quantiles operator()(const float* values, const double* weight, std::size_t count) {
-    order_.resize(count);
-    other_.resize(count);
-    for (std::size_t i = 0; i < count; ++i) order_[i] = {rising_key(values[i]), static_cast<std::uint32_t>(i)};
-    for (const unsigned shift : {0u, 11u, 22u}) {
-      std::array<std::uint32_t, 2048> place{};
-      for (const Keyed& k : order_) ++place[(k.key >> shift) & 2047u];
-      std::uint32_t at = 0;
-      for (std::uint32_t& p : place) at += std::exchange(p, at);
-      for (const Keyed& k : order_) other_[place[(k.key >> shift) & 2047u]++] = k;
-      order_.swap(other_);
-    }
-    return quantiles_in_order(
-        count, [&](std::size_t place) { return static_cast<double>(value_of(order_[place].key)); },
-        [&](std::size_t place) { return weight[order_[place].index]; });
-  }
-
- private:
-  struct Keyed {
-    std::uint32_t key, index;
-  };
-  std::vector<Keyed> order_, other_;
-};
-
 template <class Take>
 Quantiles quantiles_by(const Forecast& f, const Take& take) {
   std::vector<double> values(f.weight.size());
@@ -150,15 +98,6 @@ void set_risk(const records::LoopLog& log, const Forecast& f, Outlook& out) {
 
 }  // namespace
 
-Quantiles quantiles(const std::vector<double>& values, const std::vector<double>& weight) {
-  std::vector<std::pair<double, std::size_t>> order(values.size());
-  for (std::size_t i = 0; i < values.size(); ++i) order[i] = {values[i], i};
-  std::sort(order.begin(), order.end());
-  return quantiles_in_order(
-      values.size(), [&](std::size_t place) { return order[place].first; },
-      [&](std::size_t place) { return weight[order[place].second]; });
-}
-
 std::optional<records::Instant> resolve_as_of(const records::LoopLog& log, const std::optional<records::Instant>& as_of) {
   if (as_of) return as_of;
   if (!log.entries.empty()) return log.entries.back().when;
@@ -171,6 +110,8 @@ Posterior posterior_for(const records::LoopLog& log, const OutlookOptions& optio
   wanted.seed = options.seed;
   wanted.members = options.members;
   wanted.effective_wanted = std::min(1100.0, 0.9 * options.members);
+  wanted.checkpoints = options.checkpoints;
+  wanted.earlier = options.earlier;
   return posterior_of(log, wanted);
 }
 
@@ -221,15 +162,18 @@ Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, co
     out.ready_for_fish = date(&Forecast::Dates::ready_for_fish);
   }
 
-  out.series.resize(f.series_days.size());
-  parallel_for(static_cast<int>(f.series_days.size()), [&](int i) {
-    const auto t = static_cast<std::size_t>(i);
-    out.series[t].when = f.series_days[t] == f.as_of_day ? posterior.as_of : records::plus_days(posterior.start, f.series_days[t]);
-    thread_local QuantilesByDigits quantiles_of;  // keeps its room
-    for (std::size_t k = 0; k < Forecast::kQuantities; ++k) {
-      out.series[t].of[k] = quantiles_of(f.series[k].data() + t * f.stride, f.weight.data(), f.members);
+  std::vector<const Carried*> closed;
+  for (const Carried* c = posterior.carried.get(); c != nullptr; c = c->before.get()) closed.push_back(c);
+  for (auto c = closed.rbegin(); c != closed.rend(); ++c) {
+    for (std::size_t t = 0; t < (*c)->series.size(); ++t) {
+      out.series.push_back({records::plus_days(posterior.start, (*c)->series_days[t]), (*c)->series[t]});
     }
-  });
+  }
+  const std::vector<SeriesQuantiles> course = series_quantiles(f);
+  for (std::size_t t = 0; t < course.size(); ++t) {
+    out.series.push_back({f.series_days[t] == f.as_of_day ? posterior.as_of : records::plus_days(posterior.start, f.series_days[t]),
+                          course[t]});
+  }
 
   out.doubts = log.doubts;
   for (records::Doubt& doubt : doubts_of(log, posterior)) out.doubts.push_back(std::move(doubt));

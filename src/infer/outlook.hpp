@@ -9,15 +9,10 @@
 
 #include "infer/forecast.hpp"
 #include "infer/posterior.hpp"
+#include "infer/quantiles.hpp"
 #include "records/entry.hpp"
 
 namespace helmwater::infer {
-
-struct Quantiles {
-  double p05 = 0, p25 = 0, p50 = 0, p75 = 0, p95 = 0;
-};
-// Of values with weights that sum to 1; a value may be +infinity.
-Quantiles quantiles(const std::vector<double>& values, const std::vector<double>& weight);
 
 // When something happens; nullopt: not by the outlook's end.
 struct Milestone {
@@ -65,7 +60,7 @@ struct Outlook {
 
   struct Moment {
     records::Instant when;
-    std::array<Quantiles, Forecast::kQuantities> of;  // by Forecast::Quantity
+    SeriesQuantiles of;  // by Forecast::Quantity
   };
   std::vector<Moment> series;  // every 6 h from the start
   std::vector<Advice> advice;
@@ -78,6 +73,8 @@ struct OutlookOptions {
   int members = 4000;
   std::uint64_t seed = 1;
   bool with_plan = true;
+  Checkpoints* checkpoints = nullptr;              // see PosteriorOptions
+  std::shared_ptr<const Posterior> earlier;        // see PosteriorOptions
 };
 
 // as_of absent and nothing to take it from (no entry, no start): nullopt.

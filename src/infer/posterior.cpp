@@ -3,27 +3,82 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
+#include "infer/parallel.hpp"
+#include "infer/random.hpp"
 #include "infer/timeline_from_log.hpp"
+#include "infer/windows.hpp"
 #include "loop/grid.hpp"
 
 namespace helmwater::infer {
 
-Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& options) {
+std::vector<Observation> Posterior::readings_in_window() const {
+  std::vector<Observation> some = up_to(evidence.observations, as_of);
+  const records::Instant from = window_start(start, carried.get());
+  std::erase_if(some, [&](const Observation& o) { return o.when <= from; });
+  return some;
+}
+
+namespace {
+
+// An earlier posterior's draws as draws of this one, if it knows the same window: unknowns new since then are drawn from
+// their prior, and the weights follow the likelihood of the readings as they now are.
+std::optional<WeightedDraws> taken_up(const Posterior& earlier, const Posterior& now, const LogLikelihood& likelihood,
+                                      std::uint64_t seed) {
+  const bool same_window = earlier.start == now.start && (earlier.carried == nullptr) == (now.carried == nullptr) &&
+                           (now.carried == nullptr || earlier.carried->key == now.carried->key);
+  if (!same_window || earlier.draws.log_likelihood.size() != earlier.draws.weight.size()) return std::nullopt;
+  const std::vector<std::string>&before = earlier.priors->names(), &names = now.priors->names();
+  const Eigen::Index draws = earlier.draws.z.cols();
+  WeightedDraws start;
+  start.z.resize(static_cast<Eigen::Index>(names.size()), draws);
+  for (std::size_t k = 0; k < names.size(); ++k) {
+    const auto row = static_cast<Eigen::Index>(k);
+    const auto found = std::find(before.begin(), before.end(), names[k]);
+    if (found != before.end()) {
+      start.z.row(row) = earlier.draws.z.row(found - before.begin());
+      continue;
+    }
+    const Draws random(seed, 0xea510000u + static_cast<std::uint32_t>(k));
+    for (Eigen::Index i = 0; i < draws; ++i) start.z(row, i) = random.normal(static_cast<std::uint32_t>(i), 0);
+  }
+  start.log_likelihood.resize(static_cast<std::size_t>(draws));
+  constexpr int kChunk = 256;
+  const int count = static_cast<int>(draws);
+  parallel_for((count + kChunk - 1) / kChunk, [&](int chunk) {
+    const int first = chunk * kChunk;
+    likelihood(start.z, first, std::min(kChunk, count - first), &start.log_likelihood[static_cast<std::size_t>(first)]);
+  });
+  double top = -INFINITY, total = 0;
+  for (std::size_t i = 0; i < start.log_likelihood.size(); ++i) {
+    start.weight.push_back(std::log(earlier.draws.weight[i]) + start.log_likelihood[i] - earlier.draws.log_likelihood[i]);
+    top = std::max(top, start.weight.back());
+  }
+  for (double& w : start.weight) total += w = std::exp(w - top);
+  for (double& w : start.weight) w /= total;
+  start.effective = effective_size(start.weight);
+  return start;
+}
+
+}  // namespace
+
+Posterior posterior_in_window(const records::LoopLog& log, const PosteriorOptions& options, std::shared_ptr<const Carried> carried) {
   Posterior posterior;
   posterior.as_of = options.as_of;
-  // Asked about a moment before the first entry of a loop whose start nobody wrote: it starts then.
-  posterior.start = log.loop.started ? *log.loop.started : std::min(start_of(log, options.as_of), options.as_of);
+  posterior.start = start_for(log, options.as_of);
+  posterior.carried = std::move(carried);
   posterior.evidence = evidence_from_log(log, posterior.start);
-  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of);
-  const std::vector<Observation> used = up_to(posterior.evidence.observations, options.as_of);
-  posterior.readings_used = static_cast<int>(used.size());
+  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of, posterior.carried);
+  posterior.readings_used = static_cast<int>(up_to(posterior.evidence.observations, options.as_of).size());
+  const std::vector<Observation> used = posterior.readings_in_window();
 
-  const double end_day = used.empty() ? 0 : used.back().day;
-  const loop::Timeline timeline = timeline_from_log(log, posterior.start, options.as_of, end_day, false);
+  const double start_day = posterior.window_day(), end_day = used.empty() ? start_day : used.back().day;
+  const loop::Timeline timeline = timeline_from_log(log, posterior.start, options.as_of, end_day, false, {},
+                                                    window_start(posterior.start, posterior.carried.get()));
   std::vector<double> days;
   for (const Observation& o : used) days.push_back(o.day);
-  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day);
+  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, {}, start_day);
 
   const Priors& priors = *posterior.priors;
   const MemberBlockFunctions& run = member_block_functions();
@@ -79,7 +134,10 @@ Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& opti
   sampler.seed = options.seed;
   if (used.empty()) sampler.round = options.members;  // the prior itself, in one round
   sampler.effective_wanted = options.effective_wanted;
-  posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, soft, sampler), options.members, options.seed);
+  const std::optional<WeightedDraws> start =
+      options.earlier == nullptr ? std::nullopt : taken_up(*options.earlier, posterior, likelihood, options.seed);
+  posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, soft, sampler, start ? &*start : nullptr),
+                         options.members, options.seed);
   return posterior;
 }
 

@@ -4,6 +4,8 @@
 #include <memory>
 
 #include "infer/block_of.hpp"
+#include "infer/carried.hpp"
+#include "infer/checkpoints.hpp"
 #include "infer/member_block.hpp"
 #include "infer/observation.hpp"
 #include "infer/priors.hpp"
@@ -17,18 +19,27 @@ struct PosteriorOptions {
   std::uint64_t seed = 1;
   int members = 4000;             // kept for the forecast
   double effective_wanted = 1100;
+  Checkpoints* checkpoints = nullptr;              // of closed windows; null: made anew for this call
+  std::shared_ptr<const struct Posterior> earlier; // of the same loop: a start for the sampler, see posterior_of
 };
 
 struct Posterior {
   records::Instant start;         // day 0
   records::Instant as_of;
   Evidence evidence;              // of the whole log
-  int readings_used = 0;
+  int readings_used = 0;          // of the whole log up to as_of
+  std::shared_ptr<const Carried> carried;  // from the window before this one; null: the window is the first
   std::shared_ptr<const Priors> priors;
   WeightedDraws draws;            // thinned to `members`
+
+  double window_day() const { return carried == nullptr ? 0 : carried->day; }
+  std::vector<Observation> readings_in_window() const;  // those the draws are conditioned on here
 };
 
-// Conditions on the readings not later than as_of; deeds after it are not evidence.
+// Conditions on the readings not later than as_of; deeds after it are not evidence. A log of more than two windows
+// (kWindowDays) is taken window by window: only the last is sampled if the others stand in the checkpoints, and the answer
+// is the same either way. With an `earlier` posterior of the same window and unknowns the sampler starts from its draws,
+// reweighted by the readings as they now are; the answer then agrees with one from scratch within the sampling error.
 Posterior posterior_of(const records::LoopLog& log, const PosteriorOptions& options);
 
 }  // namespace helmwater::infer

@@ -14,10 +14,11 @@ void each_predicted_reading(const records::LoopLog& log, const Posterior& poster
                             const std::function<void(std::size_t, std::size_t, double, double)>& use) {
   if (observations.empty()) return;
   const double end_day = observations.back().day;
-  const loop::Timeline timeline = timeline_from_log(log, posterior.start, posterior.as_of, end_day, false);
+  const loop::Timeline timeline = timeline_from_log(log, posterior.start, posterior.as_of, end_day, false, {},
+                                                    window_start(posterior.start, posterior.carried.get()));
   std::vector<double> days;
   for (const Observation& o : observations) days.push_back(o.day);
-  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day);
+  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, {}, posterior.window_day());
   const MemberBlockFunctions& run = member_block_functions();
   const int count = static_cast<int>(posterior.draws.weight.size());
   const int blocks = (count + kBlockLanes - 1) / kBlockLanes;

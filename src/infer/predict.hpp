@@ -9,7 +9,7 @@
 
 namespace helmwater::infer {
 
-// For each observation (rising in time) and each member: calls use(observation index, member index, value met by the
+// For each observation (rising in time, none before the posterior's window) and each member: calls use(observation index, member index, value met by the
 // test, bias of its kit), from several threads but never twice at once for one member. Deeds of the whole log are
 // honoured; temperature readings after the posterior's as_of are not used.
 void each_predicted_reading(const records::LoopLog& log, const Posterior& posterior,

@@ -157,16 +157,18 @@ int Priors::add(std::string name) {
   return static_cast<int>(names_.size()) - 1;
 }
 
-Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of)
-    :
+Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of,
+               std::shared_ptr<const Carried> carried)
+    : carried_(std::move(carried)),
       loop_(log.loop),
       slots_(evidence.slots),
       start_oxygen_(first_saturation_share(log.loop.air) *
                     chem::oxygen_saturation(log.loop.typical_temperature, units::Salinity{0}, units::Atm{1}).value()),
       constants_(chem::conditional_constants(log.loop.typical_temperature, units::IonicStrength{0.005})) {
-  r_a_ = add("seed_ammonia_step");
-  r_n_ = add("seed_nitrite_step");
-  const bool by_area = loop_.start == records::Start::seeded_media && loop_.seed_area;
+  const bool from_start = carried_ == nullptr;
+  r_a_ = from_start ? add("seed_ammonia_step") : -1;
+  r_n_ = from_start ? add("seed_nitrite_step") : -1;
+  const bool by_area = from_start && loop_.start == records::Start::seeded_media && loop_.seed_area;
   survival_ = by_area ? add("seed_survival") : -1;
   mu_a_ = add("mu_a");
   mu_n_ = add("mu_n");
@@ -198,7 +200,7 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   f_tan_ = uses.fish_feed ? add("f_tan") : -1;
   f_sol_ = uses.fish_feed ? add("f_sol") : -1;
   f_den_ = uses.fish_feed ? add("f_den") : -1;
-  const Unlogged unlogged = unlogged_in(log, start_of(log, as_of), as_of);
+  const Unlogged unlogged = unlogged_in(log, start_of(log, as_of), as_of, window_start(start_of(log, as_of), carried_.get()));
   feed_unknown_ = uses.unknown_feed || unlogged.steady ? add("feed_unknown") : -1;
   unlogged_ = static_cast<int>(unlogged.additions.size());
   first_unlogged_ = dimensions();
@@ -212,9 +214,38 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   efficiency_ = nitrate ? add("nitrate_reduction") : -1;
   first_kit_ = dimensions();
   for (std::size_t i = 0; i < slots_.size(); ++i) add("kit_bias_" + std::to_string(i));
+  if (carried_ != nullptr) add_carried();
 }
 
-Member Priors::member(const double* z) const {
+// A carried quantity without a place of its own (the water; an unknown this log no longer calls for) gets one.
+void Priors::add_carried() {
+  for (const std::string& name : carried_->names) {
+    const auto found = std::find(names_.begin(), names_.end(), name);
+    carried_place_.push_back(found == names_.end() ? add(name) : static_cast<int>(found - names_.begin()));
+  }
+}
+
+records::Instant window_start(records::Instant start, const Carried* carried) {
+  return carried == nullptr ? records::Instant::min() : records::plus_days(start, carried->day);
+}
+
+Member Priors::member(const double* drawn) const {
+  // Carried quantities are drawn together, by the correlation of their normal scores.
+  std::vector<double> joint(drawn, drawn + dimensions());
+  std::array<double, kWaterParts> water{};
+  if (carried_ != nullptr) {
+    const auto n = static_cast<Eigen::Index>(carried_place_.size());
+    for (Eigen::Index k = 0; k < n; ++k) {
+      double score = 0;
+      for (Eigen::Index j = 0; j <= k; ++j) {
+        score += carried_->root(k, j) * drawn[carried_place_[static_cast<std::size_t>(j)]];
+      }
+      const double value = carried_->marginals[static_cast<std::size_t>(k)].at(score);
+      joint[static_cast<std::size_t>(carried_place_[static_cast<std::size_t>(k)])] = value;
+      if (k >= n - kWaterParts) water[static_cast<std::size_t>(k - (n - kWaterParts))] = value;
+    }
+  }
+  const double* z = joint.data();
   const auto zed = [&](int i) { return i < 0 ? 0.0 : z[i]; };
   const Book& book = the_book();
   Member m;
@@ -338,6 +369,7 @@ Member Priors::member(const double* z) const {
   m.start.p = q.source_p;
   m.start.o2 = start_oxygen_;
   m.ln_h = -ph * loop::kLn10;
+  if (carried_ != nullptr) m.start = water_from_scale(water);
 
   m.nitrate_efficiency = efficiency_ < 0 ? 0.4 : std::max(book.reduction_table.at(zed(efficiency_)), 0.02);
   m.kit_bias.resize(slots_.size());

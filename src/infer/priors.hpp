@@ -2,10 +2,12 @@
 // What is believed about a loop before any reading: a list of independent standard normal numbers, each turned into
 // one unknown of the model. Which unknowns there are depends on the loop (docs/model/priors.md).
 #pragma once
+#include <memory>
 #include <string>
 #include <vector>
 
 #include "chem/constants.hpp"
+#include "infer/carried.hpp"
 #include "infer/observation.hpp"
 #include "loop/parameters.hpp"
 #include "loop/state.hpp"
@@ -25,7 +27,9 @@ struct Member {
 class Priors {
  public:
   // `log` decides which unknowns matter: all deeds count, whenever they were done, readings only up to as_of.
-  Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of = records::Instant::max());
+  // `carried`: the window begins where that one ended; then the water comes from there, and the unknowns it knows.
+  Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of = records::Instant::max(),
+         std::shared_ptr<const Carried> carried = nullptr);
 
   int dimensions() const { return static_cast<int>(names_.size()); }
   const std::vector<std::string>& names() const { return names_; }
@@ -34,8 +38,11 @@ class Priors {
 
  private:
   int add(std::string name);
+  void add_carried();
 
   std::vector<std::string> names_;
+  std::shared_ptr<const Carried> carried_;
+  std::vector<int> carried_place_;  // of each carried quantity in names_
   int unlogged_ = 0;  // how many
   records::Loop loop_;
   std::vector<KitSlot> slots_;
@@ -45,5 +52,8 @@ class Priors {
       k_alk_, r_max_, k_la_, co2_, sink_, phosphate_, volume_, source_no3_, source_alk_, source_ph_;
   int effect_, kill_, k_min_, k_urea_, f_tan_, f_sol_, f_den_, feed_unknown_, seed_a_, seed_n_, u_crop_, first_unlogged_, efficiency_, first_kit_;
 };
+
+// The moment a window begins; without a carried posterior the beginning of time.
+records::Instant window_start(records::Instant start, const Carried* carried);
 
 }  // namespace helmwater::infer

@@ -21,8 +21,13 @@ constexpr double kPriorShare = 0.05;
 struct Widened {
   double share, scale;
 };
-constexpr std::array<Widened, 3> kWidened{{{0.57, 1.0}, {0.28, 1.6}, {0.10, 2.5}}};
+constexpr std::array<Widened, 3> kWidened{{{0.50, 1.0}, {0.24, 1.6}, {0.08, 2.5}}};
+// And so many draws wider in every direction, for what the others do not reach.
+constexpr Widened kAllWider{0.13, 1.5};
 constexpr int kTailed = 5;
+
+// A round that raises ln of the evidence by less has found nothing new.
+constexpr double kEvidenceSettled = 0.05;
 
 struct Proposal {
   int draws = 0;
@@ -30,6 +35,7 @@ struct Proposal {
   Eigen::VectorXd mean;
   Eigen::MatrixXd directions;      // columns, from the smallest variance up, times the root of their variance
   Eigen::MatrixXd to_directions;   // the inverse
+  Eigen::MatrixXd axes;            // columns, the directions' unit vectors
   double log_root_determinant = 0;
   int tailed = 0;
 };
@@ -63,8 +69,10 @@ Eigen::ArrayXd log_density(const Proposal& p, const Eigen::MatrixXd& z, const Ei
     sum += front * (-0.5 / (w.scale * w.scale) * tailed).exp();
   }
   const Eigen::ArrayXd fitted = base - 0.5 * rest + (sum + 1e-300).log();
+  const double all_front = std::log(kAllWider.share) - static_cast<double>(z.rows()) * std::log(kAllWider.scale);
   Eigen::ArrayXd result = std::log(kPriorShare) + prior;
   add_logs(result, fitted);
+  add_logs(result, base + all_front - 0.5 / (kAllWider.scale * kAllWider.scale) * (tailed + rest));
   return result;
 }
 
@@ -74,6 +82,7 @@ Eigen::VectorXd draw(const Proposal& p, const Draws& random, std::uint32_t index
   if (p.prior_only) return z;
   const double u = (index + 0.5) / p.draws;  // the shares are met exactly
   if (u < kPriorShare) return z;
+  if (u > 1 - kAllWider.share) return p.mean + p.directions * (p.axes.transpose() * (kAllWider.scale * z)).eval();
   double passed = kPriorShare, scale = kWidened.back().scale;
   for (const Widened& w : kWidened) {
     passed += w.share;
@@ -82,6 +91,9 @@ Eigen::VectorXd draw(const Proposal& p, const Draws& random, std::uint32_t index
       break;
     }
   }
+  // Turned onto the axes first: a unit vector's sign, and its place among others of nearly its variance, hang on last digits,
+  // and so would every draw.
+  z = (p.axes.transpose() * z).eval();
   z.head(p.tailed) *= scale;
   return p.mean + p.directions * z;
 }
@@ -118,7 +130,8 @@ Proposal fit(const Eigen::MatrixXd& z, const std::vector<double>& weight, double
     v = v * (1 + noise / 4);  // a little wide is safer than a little narrow
   }
   const Eigen::VectorXd root = variance.cwiseSqrt();
-  p.directions = eigen.eigenvectors() * root.asDiagonal();
+  p.axes = eigen.eigenvectors();
+  p.directions = p.axes * root.asDiagonal();
   p.to_directions = root.cwiseInverse().asDiagonal() * eigen.eigenvectors().transpose();
   p.log_root_determinant = root.array().log().sum();
   while (p.tailed < std::min(kTailed, dimensions) && variance[p.tailed] < 0.5) ++p.tailed;
@@ -166,6 +179,21 @@ Eigen::MatrixXd smooth(int dimensions, const SoftData& soft, const SamplerOption
   return z;
 }
 
+// Fitted to the weights, or, where too few draws carry them, to a power of the weights small enough that enough do
+// (Koblents & Miguez 2015).
+Proposal fit_enough(const Eigen::MatrixXd& z, const std::vector<double>& weight, int draws) {
+  const double needed = std::min(12.0 * static_cast<double>(z.rows()), 0.15 * static_cast<double>(z.cols()));
+  const double effective = effective_size(weight);
+  if (effective >= needed) return fit(z, weight, effective, draws);
+  double low = 0, high = 1;
+  for (int i = 0; i < 30; ++i) {
+    const double power = (low + high) / 2;
+    (effective_size(flattened(weight, power)) < needed ? high : low) = power;
+  }
+  const std::vector<double> fitting = flattened(weight, low);
+  return fit(z, fitting, effective_size(fitting), draws);
+}
+
 }  // namespace
 
 double effective_size(const std::vector<double>& weight) {
@@ -177,13 +205,32 @@ double effective_size(const std::vector<double>& weight) {
   return squares > 0 ? sum * sum / squares : 0;
 }
 
+namespace {
+
+// Both are draws of the same posterior: each counts by what it is worth.
+void add_draws(WeightedDraws& result, const WeightedDraws& more) {
+  const double share = result.effective / (result.effective + more.effective);
+  const Eigen::Index before = result.z.cols();
+  result.z.conservativeResize(Eigen::NoChange, before + more.z.cols());
+  result.z.rightCols(more.z.cols()) = more.z;
+  for (double& w : result.weight) w *= share;
+  for (double w : more.weight) result.weight.push_back(w * (1 - share));
+  result.log_likelihood.insert(result.log_likelihood.end(), more.log_likelihood.begin(), more.log_likelihood.end());
+  result.effective = effective_size(result.weight);
+}
+
+}  // namespace
+
 WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likelihood, const SoftData& soft,
-                               const SamplerOptions& options) {
+                               const SamplerOptions& options, const WeightedDraws* start) {
   WeightedDraws result;
   std::vector<Proposal> proposals;
   Proposal next;
   next.draws = options.round;
-  if (soft.sd.size() > 0) {
+  const double old_worth = start != nullptr && start->effective >= kStartWorth ? start->effective : 0;
+  if (start != nullptr) {
+    next = fit_enough(start->z, start->weight, options.round);
+  } else if (soft.sd.size() > 0) {
     const Eigen::MatrixXd ensemble = smooth(dimensions, soft, options);
     const std::vector<double> even(static_cast<std::size_t>(ensemble.cols()), 1.0);
     next = fit(ensemble, even, static_cast<double>(ensemble.cols()), options.round);
@@ -192,6 +239,8 @@ WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likeliho
   std::vector<double> log_prior, log_like, log_mixture;  // log_mixture: ln sum of draws_r * density_r
   std::vector<double> weight;
   double top = 0;  // ln of the largest weight before scaling
+  double log_evidence_before = -INFINITY;
+  const bool only_prior = soft.sd.size() == 0;
 
   for (int round = 0; round < options.most_rounds; ++round) {
     const int before = static_cast<int>(z.cols()), after = before + next.draws;
@@ -227,22 +276,14 @@ WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likeliho
       top = std::max(top, weight[i]);
     }
     for (double& w : weight) w = std::exp(w - top);
-    double effective = effective_size(weight);
-    if (effective >= options.effective_wanted) break;
+    const double effective = effective_size(weight);
+    // While the evidence still grows, the draws are still finding the posterior: a second peak, a long tail.
+    const double log_evidence = top + std::log(std::accumulate(weight.begin(), weight.end(), 0.0));
+    const bool settled = log_evidence - log_evidence_before < kEvidenceSettled;
+    log_evidence_before = log_evidence;
+    if (effective + old_worth >= options.effective_wanted && (settled || only_prior)) break;
 
-    // Too few draws carry the weight: flatten the weights by a power until enough do (Koblents & Miguez 2015).
-    const double needed = std::min(12.0 * dimensions, 0.15 * after);
-    std::vector<double> fitting = weight;
-    if (effective < needed) {
-      double low = 0, high = 1;
-      for (int i = 0; i < 30; ++i) {
-        const double power = (low + high) / 2;
-        (effective_size(flattened(weight, power)) < needed ? high : low) = power;
-      }
-      fitting = flattened(weight, low);
-      effective = effective_size(fitting);
-    }
-    next = fit(z, fitting, effective, options.round);
+    next = fit_enough(z, weight, options.round);
   }
 
   result.z = std::move(z);
@@ -251,6 +292,8 @@ WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likeliho
   result.log_evidence = top + std::log(total);  // log_mixture already carries the number of draws
   for (double& w : weight) w /= total;
   result.weight = std::move(weight);
+  result.log_likelihood = std::move(log_like);
+  if (old_worth > 0) add_draws(result, *start);
   return result;
 }
 
@@ -267,24 +310,29 @@ WeightedDraws thin(const WeightedDraws& draws, int members, std::uint64_t seed) 
     ++kept;
   }
   const double c = kept < members ? rest / (members - kept) : 0;
+  // Of the light draws those of the lowest u / w are kept (sequential Poisson sampling, Ohlsson 1998): a weight that
+  // moves in its last digits moves only a draw at the very edge. Systematic sampling, whose sum runs on, would exchange
+  // draws all over.
+  const Draws random(seed, 0x7415);
   WeightedDraws out;
   std::vector<int> chosen;
-  const double offset = Draws(seed, 0x7415).uniform(0, 0);
-  double passed = 0, next = offset;
+  std::vector<std::pair<double, int>> light;
   for (int i = 0; i < n; ++i) {
     const double w = draws.weight[static_cast<std::size_t>(i)];
-    if (c > 0 ? w >= c : w > 0) {  // c = 0: fewer than `members` draws carry all the weight
-      chosen.push_back(i);
-      out.weight.push_back(w);
-      continue;
-    }
     if (w <= 0) continue;
-    passed += w / c;
-    if (passed > next) {
+    if (w >= c) {  // c = 0: fewer than `members` draws carry all the weight
       chosen.push_back(i);
-      out.weight.push_back(c);
-      next += 1;
+    } else {
+      light.emplace_back(random.uniform(static_cast<std::uint32_t>(i), 0) / w, i);
     }
+  }
+  const auto wanted = std::min(light.size(), static_cast<std::size_t>(members - kept));
+  std::nth_element(light.begin(), light.begin() + static_cast<std::ptrdiff_t>(wanted), light.end());
+  for (std::size_t k = 0; k < wanted; ++k) chosen.push_back(light[k].second);
+  std::sort(chosen.begin(), chosen.end());
+  for (int i : chosen) out.weight.push_back(std::max(draws.weight[static_cast<std::size_t>(i)], c));
+  for (int i : chosen) {
+    if (!draws.log_likelihood.empty()) out.log_likelihood.push_back(draws.log_likelihood[static_cast<std::size_t>(i)]);
   }
   out.z.resize(draws.z.rows(), static_cast<Eigen::Index>(chosen.size()));
   for (std::size_t k = 0; k < chosen.size(); ++k) out.z.col(static_cast<Eigen::Index>(k)) = draws.z.col(chosen[k]);

@@ -10,6 +10,8 @@
 
 namespace helmwater::infer {
 
+inline constexpr double kStartWorth = 100;
+
 struct SamplerOptions {
   std::uint64_t seed = 1;
   int smoother_members = 512;   // of the start
@@ -22,6 +24,7 @@ struct SamplerOptions {
 struct WeightedDraws {
   Eigen::MatrixXd z;            // dimensions x draws
   std::vector<double> weight;   // sums to 1
+  std::vector<double> log_likelihood;
   double effective = 0;         // 1 / sum of squared weights
   double log_evidence = 0;      // ln of the mean likelihood under the prior
   int rounds = 0;
@@ -39,8 +42,11 @@ struct SoftData {
 
 // Starts from an ensemble smoother with multiple data assimilation (Emerick & Reynolds 2013) on the soft data; what it
 // gets wrong the weights put right. Without data the draws are the prior's.
+// `start`: draws of this very posterior with their weights (yesterday's, reweighted). The first proposal is fitted to them
+// instead of the smoother's ensemble, and if they are worth at least kStartWorth draws they become part of the result.
 WeightedDraws sample_posterior(int dimensions, const LogLikelihood& log_likelihood, const SoftData& soft,
-                               const SamplerOptions& options);
+                               const SamplerOptions& options,
+                               const WeightedDraws* start = nullptr);
 
 // Keeps at most `members` draws: those heavier than a threshold with their own weight, the rest thinned evenly to the
 // threshold (Fearnhead & Clifford 2003). Quantiles stay unbiased and the effective size nearly whole.

@@ -208,7 +208,7 @@ records::Instant plan_start(const LoopLog& log, records::Instant as_of) {
 }
 
 loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, records::Instant as_of, double end_day,
-                                 bool with_plan, const Imposed& imposed) {
+                                 bool with_plan, const Imposed& imposed, records::Instant unlogged_since) {
   loop::Timeline timeline;
   timeline.temperature_c = temperature_from_log(log, start, as_of, end_day);
   if (imposed.temperature) {
@@ -272,7 +272,7 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
     }
   }
   if (fish_since >= 0) feed_unknown_until(std::numeric_limits<double>::infinity());
-  const Unlogged unlogged = unlogged_in(log, start, as_of);
+  const Unlogged unlogged = unlogged_in(log, start, as_of, unlogged_since);
   for (std::size_t i = 0; i < unlogged.additions.size(); ++i) {
     const UnloggedAddition& a = unlogged.additions[i];
     loop::DoseEvent dose;

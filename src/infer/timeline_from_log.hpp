@@ -33,8 +33,9 @@ struct Imposed {
 };
 
 // Temperature readings later than as_of are not used; all deeds are. With `with_plan`, looks and the planned
-// feed begin at plan_start. Days are counted from `start`; `end_day` bounds the looks.
+// feed begin at plan_start. Unlogged additions are those shown after `unlogged_since`. Days are counted from `start`; `end_day` bounds the looks.
 loop::Timeline timeline_from_log(const records::LoopLog& log, records::Instant start, records::Instant as_of,
-                                 double end_day, bool with_plan, const Imposed& imposed = {});
+                                 double end_day, bool with_plan, const Imposed& imposed = {},
+                                 records::Instant unlogged_since = records::Instant::min());
 
 }  // namespace helmwater::infer

@@ -57,7 +57,7 @@ bool nitrite_shows(const records::LoopLog& log, records::Instant as_of) {
 
 }  // namespace
 
-Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, records::Instant as_of) {
+Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, records::Instant as_of, records::Instant since) {
   Unlogged found;
   const std::vector<AmmoniaReading> readings = ammonia_readings(log, as_of);
   const auto source_between = [&](std::optional<records::Instant> from, records::Instant to) {
@@ -78,7 +78,7 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
 
   for (std::size_t i = 0; i < readings.size() && found.additions.size() < loop::kUnloggedMost; ++i) {
     const AmmoniaReading& r = readings[i];
-    if (r.low <= kShows) continue;
+    if (r.low <= kShows || r.entry->when <= since) continue;
     if (i == 0) {
       if (source_between(std::nullopt, r.entry->when)) continue;
       const double days = records::days_between(start, r.entry->when);

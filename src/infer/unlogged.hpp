@@ -21,7 +21,8 @@ struct Unlogged {
   std::vector<UnloggedAddition> additions;  // by time, at most loop::kUnloggedMost
 };
 
-// Uses readings and deeds not later than as_of only.
-Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, records::Instant as_of);
+// Uses readings and deeds not later than as_of only. Additions shown by readings not later than `since` are left out.
+Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, records::Instant as_of,
+                     records::Instant since = records::Instant::min());
 
 }  // namespace helmwater::infer

@@ -48,10 +48,10 @@ void fill_steps(const Timeline& timeline, double to, double& allowed, bool jumpe
 }  // namespace
 
 Grid make_grid(const Timeline& timeline, const std::vector<double>& observe_days,
-               const std::vector<double>& series_days, double end_day, const GridSteps& how) {
-  std::vector<double> stops{0.0, end_day};
+               const std::vector<double>& series_days, double end_day, const GridSteps& how, double start_day) {
+  std::vector<double> stops{start_day, end_day};
   const auto add = [&](double day) {
-    if (day > 0 && day < end_day) stops.push_back(day);
+    if (day > start_day && day < end_day) stops.push_back(day);
   };
   for (double d : observe_days) add(d);
   for (double d : series_days) add(d);
@@ -70,10 +70,15 @@ Grid make_grid(const Timeline& timeline, const std::vector<double>& observe_days
 
   Grid grid;
   Node start;
-  start.environment = timeline.environment(0);
+  start.day = start_day;
+  start.environment = timeline.environment(start_day);
   grid.nodes.push_back(start);
   double allowed = how.after_event / how.refine;
   std::size_t observed = 0, happened = 0, series = 0, looked = 0;
+  if (start_day > 0) {
+    while (happened < timeline.events.size() && timeline.events[happened].day < start_day + kSameDay) ++happened;
+    while (looked < timeline.look_days.size() && timeline.look_days[looked] < start_day + kSameDay) ++looked;
+  }
   for (std::size_t i = 0; i < stops.size(); ++i) {
     const double day = stops[i];
     const double until = day + kSameDay;

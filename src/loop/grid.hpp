@@ -34,9 +34,11 @@ struct Grid {
   std::vector<Step> steps;  // one fewer than nodes
 };
 
-// observe_days and series_days rise; all within [0, end_day].
+// observe_days and series_days rise; all within [start_day, end_day]. What happens at start_day itself, or before, has
+// happened: a start on day 0 alone includes its own deeds.
 Grid make_grid(const Timeline& timeline, const std::vector<double>& observe_days,
-               const std::vector<double>& series_days, double end_day, const GridSteps& steps = {});
+               const std::vector<double>& series_days, double end_day, const GridSteps& steps = {},
+               double start_day = 0);
 
 // Nothing happens but a start: `days` from `from`, for an experiment inside a member.
 Grid make_quiet_grid(const Timeline& timeline, double from, double days, const GridSteps& steps = {});
