@@ -30,6 +30,8 @@ int run(const Options& options) {
   wanted.horizon_days = options.horizon;
   wanted.members = options.members;
   wanted.seed = options.seed;
+  infer::Checkpoints checkpoints(infer::cache_folder());
+  wanted.checkpoints = &checkpoints;
   const infer::Hindcast hindcast = infer::hindcast_of(*loop.log, wanted, [](int done, int of) {
     if (of > 1) std::cerr << "\rlooking back: " << done << " of " << of << (done == of ? "\n" : "") << std::flush;
   });

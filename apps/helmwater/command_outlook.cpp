@@ -41,6 +41,8 @@ int run(const Options& options) {
               << records::to_utc_text(*loop.log->loop.started) << "); choose a later moment\n";
     return 2;
   }
+  infer::Checkpoints checkpoints(infer::cache_folder());
+  wanted.checkpoints = &checkpoints;
   const infer::Outlook outlook = infer::outlook_of(*loop.log, wanted);
   if (options.json) {
     std::cout << server::to_json(outlook).dump() << '\n';

@@ -100,7 +100,8 @@ Hindcast hindcast_of(const records::LoopLog& log, const HindcastOptions& options
       moments.push_back(moment);
     }
   }
-  Checkpoints checkpoints;  // the moments share their closed windows
+  Checkpoints own;
+  Checkpoints& checkpoints = options.checkpoints == nullptr ? own : *options.checkpoints;
   for (std::size_t i = 0; i < moments.size(); ++i) {
     std::vector<Observation> later;
     for (const Observation& o : all) {

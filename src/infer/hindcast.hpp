@@ -45,6 +45,7 @@ struct HindcastOptions {
   double horizon_days = 7;
   int members = 4000;
   std::uint64_t seed = 1;
+  Checkpoints* checkpoints = nullptr;  // of closed windows; null: the moments share some of their own
 };
 
 // `progress(done, of)` is called after each computed moment.

@@ -44,9 +44,11 @@ std::vector<std::string> environment_with(const std::map<std::string, std::strin
   std::vector<std::string> out;
   for (char** entry = environ; *entry != nullptr; ++entry) {
     const std::string text = *entry;
-    if (!more.contains(text.substr(0, text.find('=')))) out.push_back(text);
+    const std::string name = text.substr(0, text.find('='));
+    if (!more.contains(name) && name != "HELMWATER_CACHE") out.push_back(text);
   }
   for (const auto& [name, value] : more) out.push_back(name + "=" + value);
+  if (!more.contains("HELMWATER_CACHE")) out.push_back("HELMWATER_CACHE=");  // nothing is kept between tests
   return out;
 }
 
