@@ -161,8 +161,15 @@ struct Track {
     }
     const Pack most_a = most_in_a_day(y.r_a, q.mu_a, warmth_of(q.ln_theta_a, warmest)),
                most_n = most_in_a_day(y.r_n, q.mu_n, warmth_of(q.ln_theta_n, warmest));
-    const Pack to_convert = y.tan + Pack{task.load_tan} - Pack{kClearBelow / kAsNh3};
-    const Mask possible = (most_a > to_convert) & (most_n > to_convert - Pack{kClearBelow / kAsNo2}) & (ready > Pack{kNotYet / 2});
+    // Nor faster than its most of ammonia and nitrite and its alkalinity allow; of that only top-ups (below 0.1 meq/L) and
+    // rotting food bring more within the day.
+    const Pack tan = max(y.tan, Pack{0.0f}) + Pack{task.load_tan}, organic = max(y.org_n, Pack{0.0f}) + max(y.urea_n, Pack{0.0f});
+    const Pack most_tan = tan + organic, most_no2 = most_tan + max(y.no2, Pack{0.0f});
+    const Pack carbonate = loop::alkalinity_factor(q, y.alk + Pack{0.1f} + organic * Pack{1 / loop::kGramsPerMolN});
+    const Pack to_convert = tan - Pack{kClearBelow / kAsNh3};
+    const Mask possible = (most_a * carbonate * most_tan > to_convert * (q.k_a + most_tan)) &
+                          (most_n * carbonate * most_no2 > (to_convert - Pack{kClearBelow / kAsNo2}) * (q.k_n + most_no2)) &
+                          (ready > Pack{kNotYet / 2});
     if (!any(possible)) return;
     State<Pack> loaded = y;
     loaded.tan += Pack{task.load_tan};
