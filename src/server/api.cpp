@@ -9,9 +9,11 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
+#include <type_traits>
 
 #include "infer/hindcast.hpp"
 #include "infer/outlook.hpp"
+#include "infer/parallel.hpp"
 #include "records/words.hpp"
 #include "server/brought.hpp"
 #include "server/memo.hpp"
@@ -134,9 +136,22 @@ std::optional<Problem> set_as_of(const records::LoopLog& log, const std::optiona
   return too_much(log, *as_of, options.days);
 }
 
-struct GivenUp : std::runtime_error {
-  GivenUp() : std::runtime_error("the program ends") {}
-};
+// What answers and posteriors may take up in memory, all of a kind together, bytes.
+constexpr std::size_t kPosteriorBytes = 32 << 20, kOutlookBytes = 16 << 20, kHindcastBytes = 8 << 20, kExpectationBytes = 8 << 20;
+
+// Roughly: the draws are nearly all of it. The priors hold a copy of loop.toml's contents and the unknowns' names; windows
+// shared with other posteriors are counted for each.
+std::size_t bytes_of(const infer::Posterior& posterior) {
+  constexpr std::size_t kPriors = 32 << 10;
+  std::size_t windows = 0;
+  for (const infer::Carried* c = posterior.carried.get(); c != nullptr; c = c->before.get()) {
+    windows += sizeof *c + c->marginals.size() * sizeof(infer::Marginal) + static_cast<std::size_t>(c->root.size()) * sizeof(double) +
+               c->tracks.size() * sizeof(infer::CarriedTrack) + c->series.size() * sizeof(infer::SeriesQuantiles);
+  }
+  return windows + sizeof posterior + kPriors + static_cast<std::size_t>(posterior.draws.z.size()) * sizeof(double) +
+         posterior.draws.weight.capacity() * sizeof(double) +
+         posterior.evidence.observations.capacity() * sizeof(infer::Observation);
+}
 
 // One member of a JSON object as a number in a range; absent or null: `otherwise`.
 class Wish {
@@ -233,9 +248,9 @@ class Api::Work {
  public:
   explicit Work(Settings settings) : settings_(std::move(settings)), shelf_(settings_.data) {}
 
-  Answer health(const Request&) { return json_response({{"status", "ok"}, {"version", settings_.version}}); }
+  Answer health(const Request&, const std::stop_token&) { return json_response({{"status", "ok"}, {"version", settings_.version}}); }
 
-  Answer loops(const Request& request) {
+  Answer loops(const Request& request, const std::stop_token&) {
     Query query(request.query);
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
     ordered_json list = ordered_json::array();
@@ -250,7 +265,7 @@ class Api::Work {
     return json_response({{"loops", list}});
   }
 
-  Answer sheet(const Request& request) {
+  Answer sheet(const Request& request, const std::stop_token&) {
     Query query(request.query);
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
     const std::string id = id_of(request.path);
@@ -259,7 +274,7 @@ class Api::Work {
     return json_response(sheet_json(id, (*loop)->log));
   }
 
-  Answer outlook(const Request& request) {
+  Answer outlook(const Request& request, const std::stop_token& stop) {
     const Stopwatch watch;
     Query query(request.query);
     infer::OutlookOptions options;
@@ -277,16 +292,16 @@ class Api::Work {
     if (!loop) return tl::unexpected(loop.error());
     if (const auto problem = set_as_of((*loop)->log, as_of, options)) return tl::unexpected(*problem);
     const std::string key = fmt::format("{} {} {}", posterior_key(**loop, options), options.days, options.with_plan);
-    const auto text = outlooks_.get(key, [&] {
-      const auto posterior = posterior_of(*loop, options);
-      return to_json(infer::outlook_from((*loop)->log, *posterior, options)).dump();
-    });
+    const auto text = outlooks_.get(key, [&](const std::stop_token& left) {
+      const auto posterior = posterior_of(*loop, options, left);
+      return compute(left, [&] { return to_json(infer::outlook_from((*loop)->log, *posterior, options)).dump(); });
+    }, stop);
     Response response;
     response.body = with_elapsed(*text, watch);
     return response;
   }
 
-  Answer hindcast(const Request& request) {
+  Answer hindcast(const Request& request, const std::stop_token& stop) {
     Query query(request.query);
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
     const auto loop = shelf_.take(id_of(request.path));
@@ -295,17 +310,15 @@ class Api::Work {
     if (!log.entries.empty()) {
       if (const auto problem = too_much(log, log.entries.back().when, 0)) return tl::unexpected(*problem);
     }
-    const auto text = hindcasts_.get((*loop)->content, [&] {
-      return to_json(infer::hindcast_of(log, {}, [this](int, int) {
-               if (giving_up_) throw GivenUp();
-             })).dump();
-    });
+    const auto text = hindcasts_.get((*loop)->content, [&](const std::stop_token& left) {
+      return compute(left, [&] { return to_json(infer::hindcast_of(log, {})).dump(); });
+    }, stop);
     Response response;
     response.body = *text;
     return response;
   }
 
-  Answer what_if(const Request& request) {
+  Answer what_if(const Request& request, const std::stop_token& stop) {
     const Stopwatch watch;
     Query query(request.query);
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
@@ -315,8 +328,8 @@ class Api::Work {
     if (!loop) return tl::unexpected(loop.error());
     infer::OutlookOptions options;
     if (const auto problem = set_as_of((*loop)->log, std::nullopt, options)) return tl::unexpected(*problem);
-    const auto posterior = posterior_of(*loop, options);
-    const steer::WhatIfAnswer answer = steer::what_if((*loop)->log, *posterior, *wish, options);
+    const auto posterior = posterior_of(*loop, options, stop);
+    const auto answer = compute(stop, [&] { return steer::what_if((*loop)->log, *posterior, *wish, options); });
     const auto grams = [](const std::optional<units::Grams>& g) {
       return g ? ordered_json(std::round(g->value() * 100) / 100) : ordered_json(nullptr);
     };
@@ -329,7 +342,7 @@ class Api::Work {
     return json_response(j);
   }
 
-  Answer expect(const Request& request) {
+  Answer expect(const Request& request, const std::stop_token& stop) {
     const Stopwatch watch;
     Query query(request.query);
     steer::Beginning beginning;
@@ -361,13 +374,15 @@ class Api::Work {
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
     std::string key = records::to_utc_text(beginning.day_0);
     for (const auto& [name, value] : request.query) key += fmt::format("\n{}={}", name, value);
-    const auto text = expectations_.get(key, [&] { return to_json(steer::expect(beginning, options)).dump(); });
+    const auto text = expectations_.get(key, [&](const std::stop_token& left) {
+      return compute(left, [&] { return to_json(steer::expect(beginning, options)).dump(); });
+    }, stop);
     Response response;
     response.body = with_elapsed(*text, watch);
     return response;
   }
 
-  Answer preview(const Request& request) {
+  Answer preview(const Request& request, const std::stop_token& stop) {
     Query query(request.query);
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
     const auto brought = read_brought(request, "");
@@ -385,13 +400,13 @@ class Api::Work {
       infer::OutlookOptions options;
       const auto problem = set_as_of(*brought->log, std::nullopt, options);
       if (problem && problem->code != "no_moment") return tl::unexpected(*problem);
-      if (!problem) j["outlook"] = to_json(infer::outlook_of(*brought->log, options));
+      if (!problem) j["outlook"] = compute(stop, [&] { return to_json(infer::outlook_of(*brought->log, options)); });
     }
     j["needs"] = brought->needs;
     return json_response(j);
   }
 
-  Answer keep(const Request& request) {
+  Answer keep(const Request& request, const std::stop_token&) {
     Query query(request.query);
     const std::string name = query.text("name").value_or("");
     if (name.size() > 200) query.fail("out_of_range", "name may have at most 200 characters.", "name");
@@ -408,9 +423,25 @@ class Api::Work {
     return json_response({{"id", id}}, 201);
   }
 
-  void give_up() { giving_up_ = true; }
+  Counts counts() const { return {begun_, done_, cancelled_}; }
+  std::size_t kept_bytes() const { return posteriors_.bytes() + outlooks_.bytes() + hindcasts_.bytes() + expectations_.bytes(); }
 
  private:
+  // What takes long, and ends early when `stop` is requested.
+  template <class Make>
+  std::invoke_result_t<const Make&> compute(const std::stop_token& stop, const Make& make) {
+    const infer::CancelScope scope(stop);
+    ++begun_;
+    try {
+      auto made = make();
+      ++done_;
+      return made;
+    } catch (const infer::Cancelled&) {
+      ++cancelled_;
+      throw;
+    }
+  }
+
   static ordered_json unreadable(const std::string& id, const std::string& why) {
     return {{"id", id},      {"name", id},    {"started", nullptr}, {"last_entry", nullptr},
             {"entries", 0}, {"fish", false}, {"error", why}};
@@ -421,17 +452,20 @@ class Api::Work {
   }
 
   std::shared_ptr<const infer::Posterior> posterior_of(const std::shared_ptr<const Shelf::OnShelf>& loop,
-                                                       const infer::OutlookOptions& options) {
-    return posteriors_.get(posterior_key(*loop, options), [&] { return infer::posterior_for(loop->log, options); });
+                                                       const infer::OutlookOptions& options, const std::stop_token& stop) {
+    return posteriors_.get(posterior_key(*loop, options), [&](const std::stop_token& left) {
+      return compute(left, [&] { return infer::posterior_for(loop->log, options); });
+    }, stop);
   }
 
   Settings settings_;
   Shelf shelf_;
-  Memo<infer::Posterior> posteriors_{8};  // a few MB each
-  Memo<std::string> outlooks_{32};        // some 150 kB each
-  Memo<std::string> hindcasts_{8};
-  Memo<std::string> expectations_{16};
-  std::atomic<bool> giving_up_{false};
+  static std::size_t size_of_text(const std::string& text) { return text.capacity(); }
+  Memo<infer::Posterior> posteriors_{16, kPosteriorBytes, [](const infer::Posterior& p) { return bytes_of(p); }};
+  Memo<std::string> outlooks_{64, kOutlookBytes, size_of_text};
+  Memo<std::string> hindcasts_{16, kHindcastBytes, size_of_text};
+  Memo<std::string> expectations_{32, kExpectationBytes, size_of_text};
+  std::atomic<int> begun_{0}, done_{0}, cancelled_{0};
 };
 
 Api::Api(Settings settings) : work_(std::make_unique<Work>(std::move(settings))) {}
@@ -462,7 +496,7 @@ const Route* Api::find(const std::string& method, const std::string& path, std::
   return nullptr;
 }
 
-Response Api::answer(const Request& request) {
+Response Api::answer(const Request& request, const std::stop_token& stop) {
   std::string allowed;
   const Route* route = find(request.method, request.path, allowed);
   if (route == nullptr && !allowed.empty()) {
@@ -474,7 +508,7 @@ Response Api::answer(const Request& request) {
   if (route->method == "POST" && request.header("x-helmwater") != "1") {
     return to_response({400, "missing_header", "Send the header X-Helmwater: 1 with this request; pages of other origins cannot.", "X-Helmwater"});
   }
-  using Handler = Answer (Work::*)(const Request&);
+  using Handler = Answer (Work::*)(const Request&, const std::stop_token&);
   static const std::vector<std::pair<std::string, Handler>> handlers{
       {"GET /api/health", &Work::health},
       {"GET /api/loops", &Work::loops},
@@ -490,11 +524,11 @@ Response Api::answer(const Request& request) {
   try {
     for (const auto& [name, handler] : handlers) {
       if (name != wanted) continue;
-      Answer answer = (*work_.*handler)(request);
+      Answer answer = (*work_.*handler)(request, stop);
       return answer ? std::move(*answer) : to_response(answer.error());
     }
     throw std::logic_error("no handler for " + wanted);
-  } catch (const GivenUp&) {
+  } catch (const infer::Cancelled&) {
     return to_response({503, "stopping", "The server is being stopped; ask again when it runs.", ""});
   } catch (const std::exception& error) {
     if (report) report(wanted + ": " + error.what());
@@ -502,6 +536,7 @@ Response Api::answer(const Request& request) {
   }
 }
 
-void Api::give_up() { work_->give_up(); }
+Api::Counts Api::counts() const { return work_->counts(); }
+std::size_t Api::kept_bytes() const { return work_->kept_bytes(); }
 
 }  // namespace helmwater::server

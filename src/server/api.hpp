@@ -5,6 +5,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <stop_token>
 #include <string>
 #include <vector>
 
@@ -40,11 +41,18 @@ class Api {
   // `allowed` empty: no such path.
   static const Route* find(const std::string& method, const std::string& path, std::string& allowed);
 
-  // Never throws; what fails inside is answered with 500 and told to `report`.
-  Response answer(const Request& request);
+  // Never throws; what fails inside is answered with 500 and told to `report`. `stop`: the asker has left or the program
+  // ends; the computation is cancelled if nobody else waits for it, and the answer is 503.
+  Response answer(const Request& request, const std::stop_token& stop = {});
   std::function<void(const std::string&)> report;
-  // Work of many seconds gives up soon; for the end of the program.
-  void give_up();
+
+  // Computations since the start; answers from memory are none.
+  struct Counts {
+    int begun = 0, done = 0, cancelled = 0;
+  };
+  Counts counts() const;
+  // Of the answers and posteriors kept in memory, roughly.
+  std::size_t kept_bytes() const;
 
  private:
   class Work;

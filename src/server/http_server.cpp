@@ -23,7 +23,9 @@
 #include <optional>
 #include <set>
 #include <stdexcept>
+#include <thread>
 
+#include "server/packing.hpp"
 #include "server/worker_pool.hpp"
 
 namespace helmwater::server {
@@ -49,7 +51,19 @@ const Problem kBadAddress{400, "bad_address", "The address has a broken percent 
 const Problem kBodyTooSlow{408, "too_slow", "The request's body took more than 30 s; send it again.", ""};
 const Problem kBodyBroken{400, "bad_request", "The request's body is broken.", ""};
 const Problem kTooManyConnections{503, "too_many_connections", "The server has as many connections as it takes; try again shortly.", ""};
-const Problem kBusy{503, "busy", "The server is working on as much as it takes; ask again in a few seconds.", ""};
+const Problem kTooManyBodies{503, "busy", "The server holds as much of what is being sent to it as it takes; send it again in a few seconds.", ""};
+const Problem kStopping{503, "stopping", "The server is being stopped; ask again when it runs.", ""};
+
+constexpr int kClientGone = 499;  // in the log alone: nobody was there to be answered
+// RFC 9110, 15.2.1: a client that did not expect it discards it.
+constexpr std::string_view kContinue = "HTTP/1.1 100 Continue\r\n\r\n";
+constexpr std::chrono::milliseconds kLastWords{1000};  // for the answers after everything was cancelled
+
+int workers_for(int wish) {
+  if (wish > 0) return wish;
+  // Two, so that a list is had beside an outlook; at most eight, because an outlook of three years holds 350 MB while it is made.
+  return static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 2u, 8u));
+}
 
 // Cancels what waits on a socket when time is up; all on the connections' thread.
 class Deadline {
@@ -118,8 +132,8 @@ class HttpServer::Engine {
         acceptor_(io_),
         signals_(io_),
         stop_timer_(io_),
-        workers_(settings_.limits.workers, settings_.limits.queue),
-        slow_worker_(1, 4) {
+        workers_(workers_for(settings_.limits.workers), settings_.limits.queue),
+        slow_worker_(1, settings_.limits.slow_queue) {
     hosts_ = {"localhost", "127.0.0.1", "[::1]"};
     for (int i = 0;; ++i) {
       const int port = settings_.port + i;
@@ -141,7 +155,7 @@ class HttpServer::Engine {
   }
 
   ~Engine() {
-    api_.give_up();
+    for (const auto& job : jobs_) job->stop.request_stop();
     workers_.stop();
     slow_worker_.stop();
   }
@@ -153,7 +167,11 @@ class HttpServer::Engine {
       signals_.add(SIGINT);
       signals_.add(SIGTERM);
       signals_.async_wait([this](error_code error, int) {
-        if (!error) begin_stop();
+        if (error) return;
+        begin_stop();
+        signals_.async_wait([this](error_code again, int) {
+          if (!again) cancel_all();
+        });
       });
     }
     asio::co_spawn(io_, accept_all(), asio::detached);
@@ -164,14 +182,51 @@ class HttpServer::Engine {
     asio::post(io_, [this] { begin_stop(); });
   }
 
+  std::size_t waiting() const { return workers_.waiting() + slow_worker_.waiting(); }
+
  private:
   // One client's line.
   struct Connection {
-    explicit Connection(tcp::socket s) : socket(std::move(s)), deadline(socket) {}
+    explicit Connection(tcp::socket s) : socket(std::move(s)), deadline(socket) {
+      error_code ignored;
+      socket.non_blocking(true, ignored);
+      const auto remote = socket.remote_endpoint(ignored);
+      if (!ignored) address = remote.address().to_string();
+    }
     tcp::socket socket;
     Deadline deadline;
     boost::beast::flat_buffer buffer;
-    bool busy = false;  // a request is under way
+    std::string address;
+    std::string unsent;  // of a 100 Continue
+    bool busy = false;   // a request is under way
+  };
+
+  // A request with a worker. Its connection may end before it.
+  struct Job {
+    explicit Job(asio::io_context& io) : done(io, Clock::time_point::max()) {}
+    asio::steady_timer done;  // cancelled when there is an answer or nobody to answer
+    Response response;        // the worker's until then
+    std::stop_source stop;
+    bool over = false;        // its connection looks at it no more
+    bool gone = false;        // its client is
+  };
+
+  // Counts what a request's body takes up until it is answered.
+  class Held {
+   public:
+    explicit Held(std::size_t& all) : all_(all) {}
+    ~Held() { all_ -= mine_; }
+    Held(const Held&) = delete;
+    Held& operator=(const Held&) = delete;
+    void at_least(std::size_t bytes) {
+      if (bytes <= mine_) return;
+      all_ += bytes - mine_;
+      mine_ = bytes;
+    }
+
+   private:
+    std::size_t& all_;
+    std::size_t mine_ = 0;
   };
 
   void begin_stop() {
@@ -179,22 +234,34 @@ class HttpServer::Engine {
     stopping_ = true;
     error_code ignored;
     acceptor_.close(ignored);
-    signals_.cancel(ignored);
     for (Connection* connection : connections_) {
       if (!connection->busy) connection->socket.cancel(ignored);
     }
     stop_timer_.expires_after(settings_.limits.stop);
+    stop_timer_.async_wait([this](error_code error) {
+      if (!error) cancel_all();
+    });
+    end_if_idle();
+  }
+
+  // What is being computed ends at its next piece and is answered with 503; a moment later all lines are cut.
+  void cancel_all() {
+    if (connections_.empty()) return;
+    for (const auto& job : std::set(jobs_)) job->stop.request_stop();
+    stop_timer_.expires_after(kLastWords);
     stop_timer_.async_wait([this](error_code error) {
       if (error) return;
       error_code none;
       for (Connection* connection : connections_) connection->socket.close(none);
       io_.stop();
     });
-    end_if_idle();
   }
 
   void end_if_idle() {
-    if (stopping_ && connections_.empty()) stop_timer_.cancel();
+    if (!stopping_ || !connections_.empty()) return;
+    stop_timer_.cancel();
+    error_code ignored;
+    signals_.cancel(ignored);
   }
 
   asio::awaitable<void> accept_all() {
@@ -291,9 +358,11 @@ class HttpServer::Engine {
     if (!read_target({message.target().data(), message.target().size()}, request)) {
       co_return co_await refuse(c, begin, request, kBadAddress);
     }
-    if (auto problem = refuse_host(host_headers, hosts_, port_); problem && refuse_host(host_headers, settings_.hosts, 0)) {
-      co_return co_await refuse(c, begin, request, *problem);
+    const auto not_ours = refuse_host(host_headers, hosts_, port_);
+    if (not_ours && refuse_host(host_headers, settings_.hosts, 0)) {
+      co_return co_await refuse(c, begin, request, *not_ours);
     }
+    const std::string client = client_of(request, c.address, not_ours.has_value());
     const bool is_api = request.path == "/api" || request.path.starts_with("/api/");
     std::string allowed;
     const Route* route = is_api ? Api::find(request.method, request.path, allowed) : nullptr;
@@ -301,6 +370,7 @@ class HttpServer::Engine {
     // The body, as long as this route takes it.
     const std::size_t limit = route == nullptr ? 0 : route->body_limit;
     const auto said = parser.content_length();
+    Held held(bodies_);
     const bool has_body = message.chunked() || (said && *said > 0);
     if (has_body) {
       if (said && *said > limit) {
@@ -308,10 +378,13 @@ class HttpServer::Engine {
         co_return co_await refuse(c, begin, request, problem);
       }
       parser.body_limit(limit);
+      if (said) held.at_least(static_cast<std::size_t>(*said));
+      if (bodies_ > limits.bodies_bytes) {
+        co_return co_await refuse(c, begin, request, kTooManyBodies);
+      }
       if (lower(message[http::field::expect]) == "100-continue") {
         c.deadline.set(limits.write);
-        co_await asio::async_write(c.socket, asio::buffer(std::string_view("HTTP/1.1 100 Continue\r\n\r\n")),
-                                   asio::redirect_error(asio::use_awaitable, error));
+        co_await asio::async_write(c.socket, asio::buffer(kContinue), asio::redirect_error(asio::use_awaitable, error));
         if (error) co_return false;
       }
     }
@@ -322,6 +395,10 @@ class HttpServer::Engine {
       if (error == http::error::body_limit || parser.get().body().size() > limit) {
         const Problem problem = body_too_large(limit);
         co_return co_await refuse(c, begin, request, problem);
+      }
+      held.at_least(parser.get().body().size());
+      if (!error && bodies_ > limits.bodies_bytes) {
+        co_return co_await refuse(c, begin, request, kTooManyBodies);
       }
       if (!error) continue;
       if (c.deadline.expired()) {
@@ -340,9 +417,14 @@ class HttpServer::Engine {
     if (!is_api) {
       response = settings_.files == nullptr ? serve_file({}, request) : serve_file(*settings_.files, request);
     } else if (route == nullptr || route->lane == Lane::at_once) {
-      response = api_.answer(request);
+      response = answer(request, {});
     } else {
-      response = co_await work(route->lane == Lane::slow ? slow_worker_ : workers_, request);
+      // A client of HTTP/1.0 knows no 100 Continue.
+      const bool answered = co_await work(c, route->lane == Lane::slow, client, message.version() >= 11, request, response);
+      if (!answered) {
+        log(begin, request, kClientGone);
+        co_return false;
+      }
     }
     c.deadline.set(limits.write);
     const bool go_on = keep_alive && !stopping_;
@@ -355,26 +437,97 @@ class HttpServer::Engine {
     return {413, "body_too_large", "The request's body is larger than " + std::to_string(limit >> 20) + " MiB; send less.", ""};
   }
 
-  // Has the request answered on a worker. The posted end runs on this thread, so it cannot come before the wait.
-  asio::awaitable<Response> work(WorkerPool& pool, const Request& request) {
-    struct Job {
-      explicit Job(asio::io_context& io) : done(io, Clock::time_point::max()) {}
-      asio::steady_timer done;
-      Response response;
-    };
+  Response answer(const Request& request, const std::stop_token& stop) const {
+    return settings_.answer ? settings_.answer(request, stop) : api_.answer(request, stop);
+  }
+
+  Problem busy(const WorkerPool& pool) const {
+    return {503, "busy", std::to_string(pool.waiting()) + " requests wait already, as many as this server lets wait; ask again in a few seconds.", ""};
+  }
+
+  // Has the request answered on a worker; false: the client went away. What workers post runs on this thread, so it cannot
+  // come before the wait.
+  asio::awaitable<bool> work(Connection& c, bool slow, const std::string& client, bool may_probe, Request& request, Response& response) {
+    WorkerPool& pool = slow ? slow_worker_ : workers_;
+    std::string body = std::move(request.body);  // once in memory is enough
+    const auto asked = std::make_shared<Request>(request);
+    asked->body = std::move(body);
     const auto job = std::make_shared<Job>(io_);
-    const auto taken = pool.try_post([this, job, request] {
-      job->response = api_.answer(request);
+    const auto hand_over = [this, job](Response made) {
+      job->response = std::move(made);
       asio::post(io_, [job] { job->done.cancel(); });
-    });
-    if (!taken) co_return to_response(kBusy);
+    };
+    WorkerPool::Job ticket;
+    ticket.client = client;
+    ticket.stop = job->stop.get_token();
+    ticket.work = [this, job, asked, hand_over] {
+      Response made = answer(*asked, job->stop.get_token());
+      pack(*asked, made);
+      hand_over(std::move(made));
+    };
+    ticket.refused = [this, job, hand_over, &pool] {
+      hand_over(to_response(job->stop.stop_requested() ? kStopping : busy(pool)));
+    };
+    if (!pool.try_post(std::move(ticket))) {
+      response = to_response(busy(pool));
+      co_return true;
+    }
+    jobs_.insert(job);
+    watch(c, job, may_probe);
     error_code ignored;
     co_await job->done.async_wait(asio::redirect_error(asio::use_awaitable, ignored));
-    co_return std::move(job->response);
+    job->over = true;
+    jobs_.erase(job);
+    c.socket.cancel(ignored);  // the watch
+    if (job->gone) co_return false;
+    response = std::move(job->response);
+    co_return true;
+  }
+
+  // While a worker has the request, what comes on the line is kept as the next request's start, up to a header's length,
+  // and its end is noticed. A client that has ended only its own side still waits, and looks like one that is gone:
+  // it is sent a 100 Continue, upon which the system of one that is gone resets the line.
+  void watch(Connection& c, const std::shared_ptr<Job>& job, bool may_probe) {
+    if (c.buffer.size() >= settings_.limits.header_bytes) {
+      watch_for_reset(c, job);
+      return;
+    }
+    c.socket.async_wait(tcp::socket::wait_read, [this, &c, job, may_probe](error_code error) {
+      if (job->over || error == asio::error::operation_aborted) return;  // over: c may be gone too
+      if (!error) {
+        const std::size_t count = c.socket.read_some(c.buffer.prepare(4096), error);
+        c.buffer.commit(count);
+      }
+      if (!error || error == asio::error::would_block) {
+        watch(c, job, may_probe);
+      } else if (error == asio::error::eof) {
+        error.clear();
+        if (may_probe) {
+          const std::size_t sent = c.socket.write_some(asio::buffer(kContinue), error);
+          if (sent > 0) c.unsent = kContinue.substr(sent);
+        }
+        if (error && error != asio::error::would_block) leave(*job);
+        else watch_for_reset(c, job);
+      } else {
+        leave(*job);
+      }
+    });
+  }
+
+  void watch_for_reset(Connection& c, const std::shared_ptr<Job>& job) {
+    c.socket.async_wait(tcp::socket::wait_error, [job](error_code error) {
+      if (!job->over && error != asio::error::operation_aborted) leave(*job);
+    });
+  }
+
+  static void leave(Job& job) {
+    job.gone = true;
+    job.stop.request_stop();
+    job.done.cancel();
   }
 
   asio::awaitable<bool> send(Connection& c, const Response& response, bool head, bool keep_alive) {
-    const std::string text = wire_text(response, head, keep_alive);
+    const std::string text = std::exchange(c.unsent, {}) + wire_text(response, head, keep_alive);
     error_code error;
     co_await asio::async_write(c.socket, asio::buffer(text), asio::redirect_error(asio::use_awaitable, error));
     if (!error && !keep_alive) c.socket.shutdown(tcp::socket::shutdown_send, error);
@@ -405,6 +558,7 @@ class HttpServer::Engine {
 
   Api& api_;
   Settings settings_;
+  std::size_t bodies_ = 0;  // bytes of bodies received and not yet answered; outlives the coroutines in io_
   asio::io_context io_{1};
   tcp::acceptor acceptor_;
   asio::signal_set signals_;
@@ -413,6 +567,7 @@ class HttpServer::Engine {
   unsigned short port_ = 0;
   bool stopping_ = false;
   std::set<Connection*> connections_;
+  std::set<std::shared_ptr<Job>> jobs_;  // waiting or with a worker, and their clients there
   WorkerPool workers_, slow_worker_;  // last: their jobs post to io_
 };
 
@@ -421,5 +576,6 @@ HttpServer::~HttpServer() = default;
 unsigned short HttpServer::port() const { return engine_->port(); }
 void HttpServer::run(bool on_signals) { engine_->run(on_signals); }
 void HttpServer::stop() { engine_->stop(); }
+std::size_t HttpServer::waiting() const { return engine_->waiting(); }
 
 }  // namespace helmwater::server

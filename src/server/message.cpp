@@ -93,6 +93,15 @@ std::optional<Problem> refuse_host(const std::vector<std::string>& host_headers,
                  "Host"};
 }
 
+std::string client_of(const Request& request, const std::string& address, bool behind_proxy) {
+  if (!behind_proxy) return address;
+  const std::string chain = request.header("x-forwarded-for");
+  std::string last = chain.substr(chain.rfind(',') + 1);  // npos + 1 is 0
+  std::erase_if(last, [](char c) { return c == ' ' || c == '\t'; });
+  // The longest address with port has 47 characters: "[…]:65535" around eight groups of four.
+  return last.empty() || last.size() > 47 ? address : last;
+}
+
 const std::vector<std::pair<std::string, std::string>>& security_headers() {
   static const std::vector<std::pair<std::string, std::string>> headers{
       {"Content-Security-Policy",

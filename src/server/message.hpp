@@ -46,6 +46,10 @@ bool read_target(std::string_view target, Request& into);
 // nullopt, or why the Host header is not one this server answers to. `port` 0: any.
 std::optional<Problem> refuse_host(const std::vector<std::string>& host_headers, const std::vector<std::string>& names, int port);
 
+// Who takes turns with others: the address of the connection, or, behind a proxy of the owner's own, the address that
+// proxy wrote last into X-Forwarded-For.
+std::string client_of(const Request& request, const std::string& address, bool behind_proxy);
+
 // Headers that stand on every answer, by name.
 const std::vector<std::pair<std::string, std::string>>& security_headers();
 

@@ -20,7 +20,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::size_t kParsedKept = 32;
+// Parsed loops kept in memory, all together.
+constexpr std::size_t kParsedKept = 256, kParsedBytes = 32 << 20;
 constexpr std::uintmax_t kLargestFile = 64U * 1024U * 1024U;  // as the command line reads at most
 
 // Two different 64-bit sums and the length: files of one owner do not meet by chance.
@@ -104,11 +105,20 @@ tl::expected<std::shared_ptr<const Shelf::OnShelf>, Problem> Shelf::take(const s
   if (!loop) return wrong(loop.error());
   auto log = records::parse_log_csv(*loop, *csv, id + "/log.csv");
   if (!log) return wrong(log.error());
-  const auto fresh = std::make_shared<const OnShelf>(OnShelf{content, std::move(*log)});
+  // Each row stands there parsed and as it was written.
+  const std::size_t rows = log->entries.capacity() + log->dropped_duplicates.capacity() + log->not_in_force.capacity();
+  const std::size_t bytes = rows * sizeof(records::Entry) + csv->size() + toml->size();
+  const auto fresh = std::make_shared<const OnShelf>(OnShelf{content, std::move(*log), bytes});
   const std::lock_guard lock(mutex_);
   std::erase_if(parsed_, [&](const auto& one) { return one.first == id; });
   parsed_.insert(parsed_.begin(), {id, fresh});
-  if (parsed_.size() > kParsedKept) parsed_.pop_back();
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < parsed_.size(); ++i) {
+    kept += parsed_[i].second->bytes;
+    if (i < kParsedKept && kept <= kParsedBytes) continue;
+    parsed_.resize(i);  // the caller holds its own, however large
+    break;
+  }
   return fresh;
 }
 

@@ -27,8 +27,9 @@ class Shelf {
   struct OnShelf {
     std::string content;   // changes with any byte of either file
     records::LoopLog log;
+    std::size_t bytes = 0;  // in memory, roughly
   };
-  // Reads the files anew; parses only what has changed.
+  // Reads the files anew; parses only what has changed, as far as the parsed loops kept in memory reach.
   tl::expected<std::shared_ptr<const OnShelf>, Problem> take(const std::string& id);
 
   // Folders that hold a loop.toml, by name.
@@ -39,7 +40,7 @@ class Shelf {
  private:
   std::optional<std::filesystem::path> data_;
   std::mutex mutex_;
-  std::vector<std::pair<std::string, std::shared_ptr<const OnShelf>>> parsed_;  // by id, the latest first
+  std::vector<std::pair<std::string, std::shared_ptr<const OnShelf>>> parsed_;  // by id, the latest parsed first
 };
 
 }  // namespace helmwater::server

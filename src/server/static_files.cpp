@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "server/packing.hpp"
+
 namespace helmwater::server {
 namespace {
 
@@ -18,15 +20,6 @@ std::string_view type_of(std::string_view path) {
   if (ending == ".json" || ending == ".webmanifest") return "application/json";
   if (ending == ".txt") return "text/plain; charset=utf-8";
   return "application/octet-stream";
-}
-
-bool names_gzip(std::string_view accept) {
-  const std::size_t at = accept.find("gzip");
-  if (at == std::string_view::npos) return false;
-  const std::string_view after = accept.substr(at + 4, accept.substr(at + 4).find(','));
-  // ";q=0", ";q=0.0", ";q=0.000" say no.
-  const std::size_t q = after.find("q=0");
-  return q == std::string_view::npos || after.substr(q + 2).find_first_not_of("0. ") != std::string_view::npos;
 }
 
 constexpr std::string_view kNotBuilt =
@@ -64,7 +57,7 @@ Response serve_file(const std::vector<StaticFile>& files, const Request& request
     response.status = 304;
     return response;
   }
-  if (!file->gzip.empty() && names_gzip(request.header("accept-encoding"))) {
+  if (!file->gzip.empty() && takes_gzip(request.header("accept-encoding"))) {
     response.headers.emplace_back("Content-Encoding", "gzip");
     response.body = file->gzip;
   } else {

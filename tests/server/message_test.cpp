@@ -48,5 +48,17 @@ TEST(Problem, IsJsonWhateverItQuotes) {
   EXPECT_NE(r.body.find("\"code\":\"x\""), std::string::npos);
 }
 
+TEST(ClientOf, BelievesAHeaderOnlyBehindAProxy) {  // X-Forwarded-For as proxies write it: RFC 7239, section 7.4
+  Request r;
+  EXPECT_EQ(client_of(r, "127.0.0.1", true), "127.0.0.1");
+  r.headers["x-forwarded-for"] = "198.51.100.9, 192.0.2.1";
+  EXPECT_EQ(client_of(r, "127.0.0.1", false), "127.0.0.1");
+  EXPECT_EQ(client_of(r, "127.0.0.1", true), "192.0.2.1") << "the first was written by the client itself, perhaps";
+  r.headers["x-forwarded-for"] = "[2001:db8::17]:4711";
+  EXPECT_EQ(client_of(r, "127.0.0.1", true), "[2001:db8::17]:4711");
+  r.headers["x-forwarded-for"] = std::string(5000, 'x');
+  EXPECT_EQ(client_of(r, "127.0.0.1", true), "127.0.0.1");
+}
+
 }  // namespace
 }  // namespace helmwater::server
