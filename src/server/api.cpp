@@ -7,10 +7,13 @@
 #include <atomic>
 #include <chrono>
 #include <cmath>
+#include <list>
+#include <mutex>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 #include <type_traits>
 
+#include "infer/checkpoints.hpp"
 #include "infer/hindcast.hpp"
 #include "infer/outlook.hpp"
 #include "infer/parallel.hpp"
@@ -29,8 +32,9 @@ namespace {
 using nlohmann::ordered_json;
 using Answer = tl::expected<Response, Problem>;
 
-// Bounds of what one question may cost in memory: a forecast keeps 320 kB a day (4000 members, 6 h apart, five numbers).
-constexpr double kLongestCourseDays = 1100;
+// Bounds of what one question may cost: a forecast keeps 320 kB a day from the open window on (4000 members, 6 h apart, five
+// numbers), an answer 2 kB a day from the loop's start on, and closed windows take time when a loop is first asked for.
+constexpr double kLongestCourseDays = 4000;
 constexpr std::size_t kMostEntries = 20000;
 
 constexpr double kMostDays = 365;
@@ -138,6 +142,8 @@ std::optional<Problem> set_as_of(const records::LoopLog& log, const std::optiona
 
 // What answers and posteriors may take up in memory, all of a kind together, bytes.
 constexpr std::size_t kPosteriorBytes = 32 << 20, kOutlookBytes = 16 << 20, kHindcastBytes = 8 << 20, kExpectationBytes = 8 << 20;
+constexpr std::size_t kLastKept = 16;  // posteriors to start the next ones from, some 2 MB each
+constexpr std::size_t kCheckpoints = 128;  // of windows of long logs, some 80 kB each: ten years together
 
 // Roughly: the draws are nearly all of it. The priors hold a copy of loop.toml's contents and the unknowns' names; windows
 // shared with other posteriors are counted for each.
@@ -311,7 +317,9 @@ class Api::Work {
       if (const auto problem = too_much(log, log.entries.back().when, 0)) return tl::unexpected(*problem);
     }
     const auto text = hindcasts_.get((*loop)->content, [&](const std::stop_token& left) {
-      return compute(left, [&] { return to_json(infer::hindcast_of(log, {})).dump(); });
+      infer::HindcastOptions wanted;
+      wanted.checkpoints = &checkpoints_;
+      return compute(left, [&] { return to_json(infer::hindcast_of(log, wanted)).dump(); });
     }, stop);
     Response response;
     response.body = *text;
@@ -453,18 +461,40 @@ class Api::Work {
 
   std::shared_ptr<const infer::Posterior> posterior_of(const std::shared_ptr<const Shelf::OnShelf>& loop,
                                                        const infer::OutlookOptions& options, const std::stop_token& stop) {
-    return posteriors_.get(posterior_key(*loop, options), [&](const std::stop_token& left) {
-      return compute(left, [&] { return infer::posterior_for(loop->log, options); });
+    auto found = posteriors_.get(posterior_key(*loop, options), [&](const std::stop_token& left) {
+      infer::OutlookOptions wanted = options;
+      wanted.checkpoints = &checkpoints_;
+      wanted.earlier = last_of(loop->log.loop.name);
+      return compute(left, [&] { return infer::posterior_for(loop->log, wanted); });
     }, stop);
+    remember(loop->log.loop.name, found);
+    return found;
+  }
+
+  // The posterior of a loop last computed: where the next one of the same loop starts. It is as good a start if the log was
+  // changed in between, or if another loop bears the name: only the time it saves is less.
+  std::shared_ptr<const infer::Posterior> last_of(const std::string& name) {
+    const std::lock_guard lock(last_mutex_);
+    const auto found = std::find_if(last_.begin(), last_.end(), [&](const auto& one) { return one.first == name; });
+    return found == last_.end() ? nullptr : found->second;
+  }
+  void remember(const std::string& name, std::shared_ptr<const infer::Posterior> posterior) {
+    const std::lock_guard lock(last_mutex_);
+    std::erase_if(last_, [&](const auto& one) { return one.first == name; });
+    last_.emplace_front(name, std::move(posterior));
+    if (last_.size() > kLastKept) last_.pop_back();
   }
 
   Settings settings_;
   Shelf shelf_;
+  std::mutex last_mutex_;
+  std::list<std::pair<std::string, std::shared_ptr<const infer::Posterior>>> last_;
   static std::size_t size_of_text(const std::string& text) { return text.capacity(); }
   Memo<infer::Posterior> posteriors_{16, kPosteriorBytes, [](const infer::Posterior& p) { return bytes_of(p); }};
   Memo<std::string> outlooks_{64, kOutlookBytes, size_of_text};
   Memo<std::string> hindcasts_{16, kHindcastBytes, size_of_text};
   Memo<std::string> expectations_{32, kExpectationBytes, size_of_text};
+  infer::Checkpoints checkpoints_{std::nullopt, kCheckpoints};
   std::atomic<int> begun_{0}, done_{0}, cancelled_{0};
 };
 
