@@ -17,6 +17,7 @@
 #include <thread>
 
 #include "commands.hpp"
+#include "infer/parallel.hpp"
 #include "server/api.hpp"
 #include "server/http_server.hpp"
 
@@ -130,6 +131,7 @@ int run(const Options& options) {
     data = options.data;
   }
   allow_descriptors(4096);
+  infer::crew();  // says now, not at the first request, if HELMWATER_THREADS is no good
   const auto log = make_log();
   server::Api api({data, HELMWATER_VERSION,
                    [] { return std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now()); }});

@@ -61,7 +61,7 @@ constexpr std::chrono::milliseconds kLastWords{1000};  // for the answers after 
 
 int workers_for(int wish) {
   if (wish > 0) return wish;
-  // Two, so that a list is had beside an outlook; at most eight, because an outlook of three years holds 350 MB while it is made.
+  // Two, so that a list is had beside an outlook; at most eight, because an outlook a year ahead holds 130 MB while it is made.
   return static_cast<int>(std::clamp(std::thread::hardware_concurrency(), 2u, 8u));
 }
 
