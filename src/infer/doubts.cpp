@@ -107,6 +107,10 @@ std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posteri
   }
   add_unmixed(posterior, doubts);
   add_misreads(log, posterior, doubts);
+  if (!posterior.certificate.certified) {
+    doubts.push_back({std::nullopt, "steps_too_long",
+                      "The water changes faster than the finest time step follows; the figures may be off by more than the readings."});
+  }
   if (posterior.draws.effective < kEffectiveWanted && static_cast<double>(posterior.draws.weight.size()) >= kEffectiveWanted) {
     doubts.push_back({std::nullopt, "sampling_thin",
                       "The ranges rest on fewer independent draws than wanted and are rougher than usual."});

@@ -105,7 +105,7 @@ Forecast forecast(const records::LoopLog& log, const Posterior& posterior, doubl
   const loop::Timeline timeline =
       timeline_from_log(log, posterior.start, posterior.as_of, out.end_day, with_plan, imposed,
                         window_start(posterior.start, posterior.carried.get()));
-  const loop::Grid grid = loop::make_grid(timeline, {}, out.series_days, out.end_day, {}, start_day);
+  const loop::Grid grid = loop::make_grid(timeline, {}, out.series_days, out.end_day, posterior.steps(), start_day);
   std::vector<loop::Environment> environments;
   for (double day : out.series_days) environments.push_back(timeline.environment(day));
 
@@ -117,7 +117,7 @@ Forecast forecast(const records::LoopLog& log, const Posterior& posterior, doubl
     parallel_for(static_cast<int>(times), [&](int i) {
       const auto s = static_cast<std::size_t>(i);
       // A day later the rest is judged against hundredths of a mg/L.
-      loop::GridSteps steps;
+      loop::GridSteps steps = posterior.steps();
       steps.longest = 1.0 / 16;
       quiet[s] = loop::make_quiet_grid(timeline, out.series_days[s], 1.0, steps);
     });

@@ -61,9 +61,20 @@ std::optional<WeightedDraws> taken_up(const Posterior& earlier, const Posterior&
   return start;
 }
 
-}  // namespace
+// Some of the draws, spread evenly over the weight.
+std::vector<Member> some_members(const Posterior& posterior, int count) {
+  std::vector<Member> some;
+  double passed = 0;
+  for (std::size_t i = 0; i < posterior.draws.weight.size(); ++i) {
+    passed += posterior.draws.weight[i];
+    if (static_cast<double>(some.size()) + 0.5 > passed * count) continue;
+    some.push_back(posterior.priors->member(posterior.draws.z.col(static_cast<Eigen::Index>(i)).data()));
+  }
+  return some;
+}
 
-Posterior posterior_in_window(const records::LoopLog& log, const PosteriorOptions& options, std::shared_ptr<const Carried> carried) {
+Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions& options, std::shared_ptr<const Carried> carried,
+                             double refine) {
   Posterior posterior;
   posterior.as_of = options.as_of;
   posterior.start = start_for(log, options.as_of);
@@ -78,7 +89,8 @@ Posterior posterior_in_window(const records::LoopLog& log, const PosteriorOption
                                                     window_start(posterior.start, posterior.carried.get()));
   std::vector<double> days;
   for (const Observation& o : used) days.push_back(o.day);
-  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, {}, start_day);
+  posterior.certificate.refine = refine;
+  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, posterior.steps(), start_day);
 
   const Priors& priors = *posterior.priors;
   const MemberBlockFunctions& run = member_block_functions();
@@ -138,7 +150,30 @@ Posterior posterior_in_window(const records::LoopLog& log, const PosteriorOption
       options.earlier == nullptr ? std::nullopt : taken_up(*options.earlier, posterior, likelihood, options.seed);
   posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, soft, sampler, start ? &*start : nullptr),
                          options.members, options.seed);
+  posterior.certificate = certify(timeline, days, start_day, end_day, some_members(posterior, kBlockLanes), refine);
   return posterior;
+}
+
+}  // namespace
+
+Posterior posterior_in_window(const records::LoopLog& log, const PosteriorOptions& options, std::shared_ptr<const Carried> carried) {
+  double refine = options.earlier == nullptr ? 1 : options.earlier->certificate.refine;
+  Posterior posterior = sampled_with_steps(log, options, carried, refine);
+  // Steps too long for what the readings say of this loop: sampled again on the grid its members ask for, starting from
+  // what the coarse one found.
+  while (posterior.certificate.refine > refine) {
+    refine = posterior.certificate.refine;
+    PosteriorOptions again = options;
+    again.earlier = std::make_shared<const Posterior>(std::move(posterior));
+    posterior = sampled_with_steps(log, again, carried, refine);
+  }
+  return posterior;
+}
+
+loop::GridSteps Posterior::steps() const {
+  loop::GridSteps steps;
+  steps.refine = certificate.refine;
+  return steps;
 }
 
 }  // namespace helmwater::infer

@@ -5,6 +5,7 @@
 
 #include "infer/block_of.hpp"
 #include "infer/carried.hpp"
+#include "infer/certificate.hpp"
 #include "infer/checkpoints.hpp"
 #include "infer/member_block.hpp"
 #include "infer/observation.hpp"
@@ -30,8 +31,10 @@ struct Posterior {
   int readings_used = 0;          // of the whole log up to as_of
   std::shared_ptr<const Carried> carried;  // from the window before this one; null: the window is the first
   std::shared_ptr<const Priors> priors;
+  Certificate certificate;        // of the time grid, by some of the draws
   WeightedDraws draws;            // thinned to `members`
 
+  loop::GridSteps steps() const;  // as fine as the certificate asks for
   double window_day() const { return carried == nullptr ? 0 : carried->day; }
   std::vector<Observation> readings_in_window() const;  // those the draws are conditioned on here
 };

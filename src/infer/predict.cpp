@@ -18,7 +18,7 @@ void each_predicted_reading(const records::LoopLog& log, const Posterior& poster
                                                     window_start(posterior.start, posterior.carried.get()));
   std::vector<double> days;
   for (const Observation& o : observations) days.push_back(o.day);
-  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, {}, posterior.window_day());
+  const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, posterior.steps(), posterior.window_day());
   const MemberBlockFunctions& run = member_block_functions();
   const int count = static_cast<int>(posterior.draws.weight.size());
   const int blocks = (count + kBlockLanes - 1) / kBlockLanes;

@@ -37,7 +37,7 @@ std::optional<Update> update_at_once(const records::LoopLog& log, const Posterio
   for (const Observation& o : fresh) days.push_back(o.day);
   days.push_back(to);
   const loop::Timeline timeline = timeline_from_log(log, p.start, as_of, to, false, {}, window_start(p.start, p.carried.get()));
-  const loop::Grid grid = loop::make_grid(timeline, days, {}, to, {}, from);
+  const loop::Grid grid = loop::make_grid(timeline, days, {}, to, earlier.steps(), from);
 
   const std::size_t count = p.draws.weight.size();
   out.water.resize(count);
