@@ -18,6 +18,7 @@
 #include "machine_facts.hpp"
 #include "nitrogen_balance.hpp"
 #include "posterior_figures.hpp"
+#include "running_figures.hpp"
 #include "rival_cvode.hpp"
 #include "rival_odeint.hpp"
 #include "rival_scipy.hpp"
@@ -31,8 +32,9 @@ struct Effort {
   double seconds_a_turn = 0.2;  // at least, and at least one run
   int scipy_members = kMembers;
   int loops = 200;
+  int long_logs = 5;
 };
-constexpr Effort kQuick{1, 0.05, 1, 10};
+constexpr Effort kQuick{1, 0.05, 1, 10, 1};
 
 // ---- rows that are timed
 
@@ -220,6 +222,22 @@ void print_posterior(const Effort& effort, const char* program) {
                                                               static_cast<double>(kb) / 1024));
 }
 
+void print_running(const Effort& effort) {
+  const KnownLoops k = known_loops(effort.loops);
+  fmt::print("\nOne more visit: the same loops asked at day {:.1f} and again two days later, all cores, wall\n", kReadDays - 1.5);
+  fmt::print("  at once           median {:.1f} ms, worst {:.1f} ms ({} of {} loops; the others call for new unknowns)\n",
+             1e3 * k.at_once_median, 1e3 * k.at_once_worst, k.at_once_answered, k.loops);
+  fmt::print("  posterior         median {:.0f} ms, p99 {:.0f} ms; effective size median {:.0f}, {:.1f} % have {:.0f} or more\n",
+             1e3 * k.warm_median, 1e3 * k.warm_p99, k.effective_median, 100 * k.enough, kEffectiveWanted);
+  fmt::print("  and {} days ahead median {:.0f} ms, p99 {:.0f} ms\n", kForecastDays, 1e3 * k.warm_forecast_median,
+             1e3 * k.warm_forecast_p99);
+  fmt::print("  10,000 loops      {:.1f} min (mean of {} loops times 10,000)\n", 10000 * k.seconds_each / 60, k.loops);
+  const LongLog l = long_log(effort.long_logs);
+  fmt::print("\nThree years of readings against 60 days, one more visit and 60 days ahead, wall, median of {} loops\n", effort.long_logs);
+  fmt::print("  {:.0f} ms against {:.0f} ms: {:.2f} times; with nothing kept the three years take {:.1f} s\n", 1e3 * l.long_update,
+             1e3 * l.short_update, l.long_update / l.short_update, l.long_first);
+}
+
 int print_table(const Effort& effort, const char* program) {
   fmt::print("{}\n", machine_facts());
   const StartupProblem problem = startup_problem();
@@ -310,6 +328,8 @@ int print_table(const Effort& effort, const char* program) {
       before, load_average());
   std::fflush(stdout);
   print_posterior(effort, program);
+  std::fflush(stdout);
+  print_running(effort);
   return 0;
 }
 

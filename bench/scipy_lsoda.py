@@ -26,7 +26,7 @@ CACO3_PER_MEQ = 50.0435  # mg
 CO2_OVER_OXYGEN = 0.904
 STATES = ["tan", "no2", "no3", "alk", "dic", "r_a", "r_n", "p", "o2"]
 # Absolute tolerances are these times the relative one, as for CVODE.
-SIZES = {"no3": 1.0, "r_a": 1e-3, "r_n": 1e-3}
+SIZES = {"no3": 1.0, "r_a": 1e-5, "r_n": 1e-5}
 LOW_SIDE = exp(1.5 * LN10 * 5.6)
 PH_MOST, PH_SMALL_STEP = 12, 1e-5  # a Newton step of 1e-5 leaves an error of some 1e-10
 
