@@ -133,7 +133,7 @@ Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, co
   out.members = static_cast<int>(f.members);
   out.effective_members = posterior.draws.effective;
   out.seed = options.seed;
-  out.engine = std::string("start-up model, ROS2-W, single precision, ") + member_block_functions().instructions;
+  out.engine = std::string("loop model, ROS2-W, single precision, ") + member_block_functions().instructions;
   out.plan = records::effective_plan(log);
   out.with_plan = options.with_plan;
   out.fish = records::has_fish(log, posterior.as_of);
