@@ -159,7 +159,7 @@ Carried carry(const CarryInput& input) {
 
 namespace {
 
-constexpr char kMagic[] = "helmwater carried 1\n";
+constexpr char kMagic[] = "helmwater carried 2\n";
 
 class Writer {
  public:
@@ -232,7 +232,7 @@ std::string to_bytes(const Carried& c) {
   w.list(c.tracks);
   w.list(c.series_days);
   w.list(c.series);
-  w.list(c.misread_lines);
+  w.list(c.misread_entries);
   const std::uint64_t sum = check_sum(w.bytes_.data(), w.bytes_.size());
   w.raw(&sum, 1);
   return std::move(w.bytes_);
@@ -268,7 +268,7 @@ std::shared_ptr<const Carried> carried_from_bytes(const std::string& bytes) {
   r.list(c->tracks);
   r.list(c->series_days);
   r.list(c->series);
-  r.list(c->misread_lines);
+  r.list(c->misread_entries);
   if (!r.whole() || c->series.size() != c->series_days.size() || c->tracks.empty()) return nullptr;
   return c;
 }

@@ -49,7 +49,10 @@ struct Carried {
   // The course of this window, every 6 h.
   std::vector<double> series_days;
   std::vector<SeriesQuantiles> series;
-  std::vector<int> misread_lines;    // readings of closed windows that do not fit the others
+  // Readings of this window that do not fit the others: by their place in LoopLog::entries, which earlier entries alone
+  // settle, and by their line in log.csv, which a row written anywhere above moves (not among the bytes).
+  std::vector<std::uint32_t> misread_entries;
+  std::vector<int> misread_lines;
 };
 
 // The water on a scale where it is carried: ln(concentration + kWaterFloor).

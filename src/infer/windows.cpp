@@ -53,7 +53,12 @@ std::shared_ptr<const Carried> close_window(const records::LoopLog& log, const P
   Carried carried = carry(input);
   carried.series_days = f.series_days;
   carried.series = series_quantiles(f);
-  carried.misread_lines = misread_lines(known, posterior);
+  const std::vector<int> lines = misread_lines(known, posterior);
+  for (std::size_t i = 0; i < known.entries.size(); ++i) {
+    const records::Entry& e = known.entries[i];
+    if (!std::holds_alternative<records::Reading>(e.body) || std::find(lines.begin(), lines.end(), e.line) == lines.end()) continue;
+    carried.misread_entries.push_back(static_cast<std::uint32_t>(i));
+  }
   return std::make_shared<const Carried>(std::move(carried));
 }
 
@@ -95,6 +100,9 @@ std::shared_ptr<const Carried> carried_to(const records::LoopLog& log, const Pos
     auto linked = std::make_shared<Carried>(*next);
     linked->before = carried;
     linked->key = key;
+    for (const std::uint32_t i : linked->misread_entries) {
+      if (i < log.entries.size()) linked->misread_lines.push_back(log.entries[i].line);
+    }
     carried = std::move(linked);
   }
   return carried;
