@@ -74,6 +74,7 @@ int main(int argc, char** argv) {
   std::map<std::string, std::map<int, Cell>> cells;
   std::vector<double> seconds, effective;
   int thin_runs = 0, suspicions = 0;
+  infer::Checkpoints closed_windows;  // of long logs: the days of one loop share them
   for (int t = 0; t < truths; ++t) {
     const tests::SimulatedLoop made = tests::simulate_loop(seed, t, days.back());
     for (int day : days) {
@@ -82,6 +83,7 @@ int main(int argc, char** argv) {
       infer::PosteriorOptions options;
       options.as_of = as_of;
       options.seed = seed * 1000003 + static_cast<std::uint64_t>(t);
+      options.checkpoints = &closed_windows;
       const auto begin = std::chrono::steady_clock::now();
       const infer::Posterior posterior = infer::posterior_of(log, options);
       const infer::Forecast f = infer::forecast(log, posterior, 60, true);
@@ -107,10 +109,17 @@ int main(int argc, char** argv) {
       score("alkalinity now", [](const F& x, std::size_t m) { return double{x.now[m].alkalinity}; });
       score("ammonia capacity", [](const F& x, std::size_t m) { return double{x.now[m].ammonia_capacity}; });
       score("nitrite capacity", [](const F& x, std::size_t m) { return double{x.now[m].nitrite_capacity}; });
-      std::size_t later = 0;
-      while (f.series_days[later] < day + 5.5) ++later;
-      score("ammonia in 5 d", [&](const F& x, std::size_t m) { return double{x.at(F::kAmmonia, later, m)}; });
-      score("nitrite in 5 d", [&](const F& x, std::size_t m) { return double{x.at(F::kNitrite, later, m)}; });
+      // The course of a long log begins with its window, that of the truth with the loop.
+      const auto later = [&](const F& x) {
+        return static_cast<std::size_t>(std::lower_bound(x.series_days.begin(), x.series_days.end(), day + 5.5 - 1e-6) -
+                                        x.series_days.begin());
+      };
+      const std::size_t later_here = later(f), later_in_truth = later(truth);
+      const auto in_5_days = [&](F::Quantity quantity) {
+        return [&, quantity](const F& x, std::size_t m) { return double{x.at(quantity, &x == &f ? later_here : later_in_truth, m)}; };
+      };
+      score("ammonia in 5 d", in_5_days(F::kAmmonia));
+      score("nitrite in 5 d", in_5_days(F::kNitrite));
       score("nitrite peak day", [](const F& x, std::size_t m) { return x.dates[m].nitrite_peak; });
       score("nitrite clear day", [](const F& x, std::size_t m) { return x.dates[m].nitrite_first_clear; });
       score("ready day", [](const F& x, std::size_t m) { return x.dates[m].ready_for_fish; });
