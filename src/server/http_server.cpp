@@ -168,10 +168,11 @@ class HttpServer::Engine {
       signals_.add(SIGTERM);
       signals_.async_wait([this](error_code error, int) {
         if (error) return;
-        begin_stop();
+        // Asked for before stopping: where nothing is open, stopping ends this wait too.
         signals_.async_wait([this](error_code again, int) {
           if (!again) cancel_all();
         });
+        begin_stop();
       });
     }
     asio::co_spawn(io_, accept_all(), asio::detached);

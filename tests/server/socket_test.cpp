@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <chrono>
+#include <csignal>
 #include <future>
 #include <thread>
 #include <vector>
@@ -229,6 +230,21 @@ TEST(Socket, StoppingFinishesWhatIsUnderWay) {
   EXPECT_EQ(idle.read_all(60s), "");
   stopped.wait();
   EXPECT_FALSE(Line(port).is_open());
+}
+
+TEST(Socket, OneSignalEndsAServerThatNobodyUses) {
+  RunningServer server({}, {}, {}, true);
+  Line asked(server.port());  // its threads are up
+  ASSERT_TRUE(asked.send("GET /api/health HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n"));
+  EXPECT_NE(asked.read_all(), "");
+  asked.close();
+  std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  auto ended = std::async(std::launch::async, [&] { server.wait_for_end(); });
+  ASSERT_EQ(std::raise(SIGTERM), 0);
+  const bool at_once = ended.wait_for(std::chrono::seconds(5)) == std::future_status::ready;
+  EXPECT_TRUE(at_once);
+  if (!at_once) std::raise(SIGTERM);
+  ended.get();
 }
 
 TEST(Socket, TheNextFreePortIsTaken) {
