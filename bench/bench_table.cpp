@@ -256,7 +256,7 @@ int print_table(const Effort& effort, const char* program) {
   std::vector<const Row*> default_rows;  // per set
   for (const auto* set : sets)
     default_rows.push_back(&add_pack(rows, problem, reference.courses, *set, grid(divided_grid(problem, 1))));
-  for (double refine : {0.5, 2.0, 4.0, 8.0, 16.0}) {
+  for (double refine : {0.5, 1.5, 2.0, 4.0, 8.0, 16.0}) {
     add_pack(rows, problem, reference.courses, *sets.back(), grid(divided_grid(problem, refine)));
   }
   for (double refine : {1.0, 2.0, 4.0}) {
