@@ -5,8 +5,8 @@
 usage: compare_numbers.py HERE THERE     says how far apart they are, exit 1 if too far
        compare_numbers.py --self-test    plants deviations and expects to find each
 
-A state may be apart by 1e-3 of itself or 1e-4. A quantile may be apart by 0.5 % of its band from p05 to p95, or by 1e-4
-where there is no band.
+Both programs run the same given members. A state may be apart by 1e-3 of itself or 1e-4. A quantile may be apart by
+0.5 % of its band from p05 to p95, or by 1e-4 where there is no band.
 """
 import math
 import sys
