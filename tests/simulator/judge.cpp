@@ -19,7 +19,7 @@ namespace {
 
 struct Sum {
   std::array<int, 2> n{}, in50{}, in90{};
-  int near_90 = 0;
+  int near_90 = 0, below_90 = 0;
   double ln_ratio = 0;
   int ratios = 0;
   std::vector<double> widths;
@@ -42,6 +42,7 @@ void add(const OutlookScores& s, Tally& tally) {
       sum.in50[week] += score.in50[week];
       sum.in90[week] += score.in90[week];
     }
+    sum.below_90 += score.below_90;
     sum.near_90 += score.near_90;
     sum.widths.push_back(score.width_90);
     if (score.persistence) {
@@ -75,13 +76,15 @@ double median(std::vector<double> x) {
 double percent(int part, int whole) { return 100.0 * part / std::max(1, whole); }
 
 void print(const char* title, const Tally& t) {
-  std::printf("\n%s\n| | in 50 %% | in 90 %% | or within 0.05 of it | 90 %%, days 1-7 | 90 %%, days 8-14 | median width of 90 %% | "
-              "loss over persistence | loops |\n|---|---|---|---|---|---|---|---|---|\n", title);
+  std::printf("\n%s\n| | in 50 %% | in 90 %% | or within 0.05 of it | below it | above it | 90 %%, days 1-7 | 90 %%, days 8-14 | median width of 90 %% | "
+              "loss over persistence | loops |\n|---|---|---|---|---|---|---|---|---|---|---|\n", title);
   for (std::size_t q = 0; q < kScored; ++q) {
     const Sum& s = t.of[q];
-    std::printf("| %s | %.0f | %.0f | %.0f | %.0f | %.0f | %.2f | %.2f | %d |\n", kScoredNames[q],
+    std::printf("| %s | %.0f | %.0f | %.0f | %.0f | %.0f | %.0f | %.0f | %.2f | %.2f | %d |\n", kScoredNames[q],
                 percent(s.in50[0] + s.in50[1], s.n[0] + s.n[1]), percent(s.in90[0] + s.in90[1], s.n[0] + s.n[1]),
-                percent(s.near_90, s.n[0] + s.n[1]), percent(s.in90[0], s.n[0]), percent(s.in90[1], s.n[1]), median(s.widths),
+                percent(s.near_90, s.n[0] + s.n[1]), percent(s.below_90, s.n[0] + s.n[1]),
+                percent(s.n[0] + s.n[1] - s.in90[0] - s.in90[1] - s.below_90, s.n[0] + s.n[1]),
+                percent(s.in90[0], s.n[0]), percent(s.in90[1], s.n[1]), median(s.widths),
                 std::exp(s.ln_ratio / std::max(1, s.ratios)), s.ratios);
   }
   std::printf("nitrite clears: %d loops where it had not by as_of; date in the 50 %% range %.0f, in the 90 %% range %.0f; "

@@ -87,6 +87,7 @@ OutlookScores score_outlook(const SecondLoop& made, bool use_readings, double en
       ++score.n[week];
       score.in50[week] += truth >= q.p25 && truth <= q.p75;
       score.in90[week] += truth >= q.p05 && truth <= q.p95;
+      score.below_90 += truth < q.p05;
       score.near_90 += truth >= q.p05 - kVial && truth <= q.p95 + kVial;
       score.width_90 += q.p95 - q.p05;
       score.loss += (pinball(q.p05, truth, 0.05) + pinball(q.p25, truth, 0.25) + pinball(q.p50, truth, 0.5) +

@@ -21,6 +21,7 @@ inline constexpr double kVial = 0.05;
 
 struct QuantityScore {
   std::array<int, 2> n{}, in50{}, in90{};  // first and second week
+  int below_90 = 0;                        // truth under the 90 % range
   int near_90 = 0;                         // in the 90 % range or within kVial of it
   double loss = 0;                         // mean pinball loss, mg N/L or pH
   double width_90 = 0;                     // mean

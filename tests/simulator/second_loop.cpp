@@ -186,8 +186,9 @@ class Keeping {
         made_.truth.push_back({static_cast<double>(tick) / kTicksPerDay, w.tan, w.no2, w.no3, w.ph});
       }
       // 0.5 and 0.25 mg/L as ion
-      was_above = was_above || w.no2 > 0.5 / 3.2844;
-      if (was_above && w.no2 < 0.25 / 3.2844 && !made_.nitrite_clear_day)
+      const double nitrite = water_.mean_nitrite();
+      was_above = was_above || nitrite > 0.5 / 3.2844;
+      if (was_above && nitrite < 0.25 / 3.2844 && !made_.nitrite_clear_day)
         made_.nitrite_clear_day = static_cast<double>(tick) / kTicksPerDay;
       if (tick == end_) break;
       water_.advance_one_tick();

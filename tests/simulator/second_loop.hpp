@@ -21,7 +21,7 @@ struct SecondLoop {
   records::LoopLog log;          // as the owner wrote it, to the end; deeds after as_of were planned before the start
   std::string loop_toml, log_csv;
   std::vector<Truth> truth;      // every 6 h, after the deeds of that moment
-  std::optional<double> nitrite_clear_day;  // first below 0.25 mg/L as ion after having been above 0.5
+  std::optional<double> nitrite_clear_day;  // all water's mean below 0.25 mg/L as ion after above 0.5
   records::Instant as_of;
   std::string start_type;
   double true_litres = 0;

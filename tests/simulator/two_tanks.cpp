@@ -261,6 +261,8 @@ TankWater TwoTanks::tank() const {
   return w;
 }
 
+double TwoTanks::mean_nitrite() const { return (y_[kNo2] + y_[kSpecies + kNo2]) / litres(); }
+
 void TwoTanks::dose(double mg_tan, double meq_alkalinity, double mmol_dic) {
   y_[kTan] += mg_tan;
   y_[kAlk] += meq_alkalinity;

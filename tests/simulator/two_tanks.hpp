@@ -61,6 +61,7 @@ class TwoTanks {
 
   void advance_one_tick();
   TankWater tank() const;  // where the owner takes his samples
+  double mean_nitrite() const;  // mg N/L over both tanks: new water reaches the bed only after a while
   double litres() const { return tank_litres_ + nature_.bed_litres; }
 
   void dose(double mg_tan, double meq_alkalinity, double mmol_dic);
