@@ -237,7 +237,9 @@ struct Track {
     s = select((highest_ammonia < some) & (b < some), value(Stage::empty), s);
     s = select(ready < Pack{kNotYet / 2}, value(Stage::ready), s);
     if (task.fish) {
-      s = select((a < much) & (b < much) & (ammonia.day < Pack{kNotYet / 2}), value(Stage::running), s);
+      // Ammonia has come and gone, or it never shows because the filter turns over what little there is within a day.
+      const Mask turning = (n.chord_a > Pack{1.0f}) & (n.chord_n > Pack{1.0f});
+      s = select((a < much) & (b < much) & ((ammonia.day < Pack{kNotYet / 2}) | turning), value(Stage::running), s);
     }
     const Mask changed = (s < stage) | (s > stage);
     stage_since = select(changed, Pack{day}, stage_since);

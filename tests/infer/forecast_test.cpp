@@ -318,6 +318,25 @@ TEST(forecast, warming_water_does_not_hide_readiness) {
   EXPECT_GT(told_apart, 0);  // some member is ready only because it warms
 }
 
+// A filter moved in ripe lets no ammonia show, and the loop runs all the same (a requirement of ours, as is what follows
+// of fish put into bare water).
+TEST(forecast, fish_on_a_ripe_filter_run_though_ammonia_never_showed) {
+  std::string rows = "2026-03-01T09:00,fish in,10,,tilapia,\n";
+  for (int day = 1; day <= 9; ++day) {
+    const std::string when = "2026-03-0" + std::to_string(day);
+    rows += when + "T10:00,feed,5,g,,\n" + when + "T18:00,ammonia,0,mg/L as N,,\n" + when + "T18:00,nitrite,0,mg/L as NO2,,\n";
+  }
+  const std::string kits = "[[kit]]\ntest = \"ammonia\"\nbasis = \"N\"\nsteps = [0, 0.2, 0.5, 1, 2]\n"
+                           "[[kit]]\ntest = \"nitrite\"\nbasis = \"NO2\"\nsteps = [0, 0.2, 0.5, 1, 2]\n";
+  OutlookOptions options;
+  options.days = 5;
+  const Outlook ripe = outlook_of(log_from(rows, "start = \"seeded media\"\nseed_area_m2 = 60\n" + kits), options);
+  EXPECT_EQ(ripe.stage, Stage::running);
+  EXPECT_GT(ripe.stage_probability, 0.8);
+  const Outlook bare = outlook_of(log_from("2026-03-01T09:00,fish in,10,,tilapia,\n2026-03-01T18:00,ammonia,0,mg/L as N,,\n", kits), options);
+  EXPECT_NE(bare.stage, Stage::running);
+}
+
 // ---- hindcast
 
 const Hindcast& hindcast() {
