@@ -5,9 +5,11 @@
 #include <cmath>
 #include <cstring>
 #include <numeric>
+#include <string_view>
 
 #include "infer/distributions.hpp"
 #include "infer/random.hpp"
+#include "records/fingerprint.hpp"
 
 namespace helmwater::infer {
 namespace {
@@ -23,8 +25,12 @@ bool stays(const std::string& name) {
 }
 
 // Of the first days only, or of one reading of a window that is closed.
-bool is_left_behind(const std::string& name) { return name.starts_with("seed_ammonia_step") || name.starts_with("seed_nitrite_step") ||
-                                               name.starts_with("seed_survival") || name.starts_with("unlogged_addition"); }
+bool is_left_behind(const std::string& name) {
+  for (const char* early : {"seed_ammonia_step", "seed_nitrite_step", "seed_survival", "unlogged_addition"}) {
+    if (name.starts_with(early)) return true;
+  }
+  return false;
+}
 
 // Normal score of each value: of the middle of its own weight in rising order.
 std::vector<double> scores_of(const std::vector<double>& values, const std::vector<double>& weight) {
@@ -159,7 +165,7 @@ Carried carry(const CarryInput& input) {
 
 namespace {
 
-constexpr char kMagic[] = "helmwater carried 2\n";
+constexpr char kMagic[] = "helmwater carried 3\n";
 
 class Writer {
  public:
@@ -208,10 +214,10 @@ class Reader {
   bool broken_ = false;
 };
 
-std::uint64_t check_sum(const char* bytes, std::size_t count) {
-  std::uint64_t sum = 14695981039346656037u;  // FNV-1a
-  for (std::size_t i = 0; i < count; ++i) sum = (sum ^ static_cast<unsigned char>(bytes[i])) * 1099511628211u;
-  return sum;
+std::string check_sum(std::string_view bytes) {
+  records::Fingerprint sum;
+  sum.add(bytes);
+  return sum.hex();
 }
 
 }  // namespace
@@ -233,18 +239,15 @@ std::string to_bytes(const Carried& c) {
   w.list(c.series_days);
   w.list(c.series);
   w.list(c.misread_entries);
-  const std::uint64_t sum = check_sum(w.bytes_.data(), w.bytes_.size());
-  w.raw(&sum, 1);
+  w.bytes_ += check_sum(w.bytes_);
   return std::move(w.bytes_);
 }
 
 std::shared_ptr<const Carried> carried_from_bytes(const std::string& bytes) {
-  const std::size_t front = sizeof(kMagic) - 1, back = sizeof(std::uint64_t);
+  constexpr std::size_t front = sizeof(kMagic) - 1, back = 32;  // digits of the sum
   if (bytes.size() < front + back || bytes.compare(0, front, kMagic) != 0) return nullptr;
-  std::uint64_t sum = 0;
-  std::memcpy(&sum, bytes.data() + bytes.size() - back, back);
   const std::string body = bytes.substr(0, bytes.size() - back);
-  if (sum != check_sum(body.data(), body.size())) return nullptr;
+  if (bytes.compare(body.size(), back, check_sum(body)) != 0) return nullptr;
   auto c = std::make_shared<Carried>();
   Reader r(body, front);
   r.raw(&c->day, 1);

@@ -17,8 +17,8 @@ namespace helmwater::infer {
 
 // One member: everything unknown about the loop, as numbers.
 struct Member {
-  loop::Parameters<double> parameters;
-  loop::State<double> start;             // the water on day 0
+  loop::Parameters<double> parameters{};
+  loop::State<double> start{};           // the water on day 0
   double ln_h = -17;                     // of that water, a first guess
   std::vector<double> kit_bias;          // per Evidence::slots
   double nitrate_efficiency = 0.4;

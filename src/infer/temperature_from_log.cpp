@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "infer/temperature_from_log.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -49,28 +50,15 @@ double YearWave::at(double day) const {
 }
 
 YearWave fit_year_wave(const std::vector<loop::TimedValue>& readings) {
-  // Normal equations of (1, cos, sin), eliminated by hand.
-  double m[3][4] = {};
-  m[1][1] = m[2][2] = (1.5 / 10) * (1.5 / 10);
+  // Normal equations of (1, cos, sin).
+  Eigen::Matrix3d normal = Eigen::Vector3d(0, 1, 1).asDiagonal() * (1.5 / 10) * (1.5 / 10);
+  Eigen::Vector3d right = Eigen::Vector3d::Zero();
   for (const auto& r : readings) {
-    const double row[3] = {1, std::cos(year_angle(r.day)), std::sin(year_angle(r.day))};
-    for (int i = 0; i < 3; ++i) {
-      for (int j = 0; j < 3; ++j) m[i][j] += row[i] * row[j];
-      m[i][3] += row[i] * r.value;
-    }
+    const Eigen::Vector3d row(1, std::cos(year_angle(r.day)), std::sin(year_angle(r.day)));
+    normal += row * row.transpose();
+    right += row * r.value;
   }
-  for (int i = 0; i < 3; ++i) {
-    for (int k = i + 1; k < 3; ++k) {
-      const double factor = m[k][i] / m[i][i];
-      for (int j = i; j < 4; ++j) m[k][j] -= factor * m[i][j];
-    }
-  }
-  double x[3] = {};
-  for (int i = 2; i >= 0; --i) {
-    x[i] = m[i][3];
-    for (int j = i + 1; j < 3; ++j) x[i] -= m[i][j] * x[j];
-    x[i] /= m[i][i];
-  }
+  const Eigen::Vector3d x = normal.ldlt().solve(right);
   return {x[0], x[1], x[2]};
 }
 

@@ -13,6 +13,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "records/fingerprint.hpp"
 #include "records/loop_folder.hpp"
 
 namespace helmwater::server {
@@ -24,14 +25,11 @@ namespace fs = std::filesystem;
 constexpr std::size_t kParsedKept = 256, kParsedBytes = 32 << 20;
 constexpr std::uintmax_t kLargestFile = 64U * 1024U * 1024U;  // as the command line reads at most
 
-// Two different 64-bit sums and the length: files of one owner do not meet by chance.
-std::string content_of(std::string_view a, std::string_view b) {
-  std::uint64_t fnv = 14695981039346656037u;  // FNV-1a, offset basis and prime as published
-  for (const std::string_view text : {a, b}) {
-    for (const char c : text) fnv = (fnv ^ static_cast<unsigned char>(c)) * 1099511628211u;
-  }
-  const std::hash<std::string_view> other;
-  return fmt::format("{:x}.{:x}.{:x}.{:x}.{:x}", fnv, other(a), other(b), a.size(), b.size());
+std::string content_of(std::string_view toml, std::string_view csv) {
+  records::Fingerprint sum;
+  sum.add(toml);
+  sum.add(csv);
+  return sum.hex();
 }
 
 std::optional<std::string> text_of(const fs::path& file) {
