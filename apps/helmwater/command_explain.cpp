@@ -205,7 +205,7 @@ void print_minerals(const LoopLog& log) {
     doses_alone = doses_alone || !course.read;
     rows.push_back({std::string(to_text(course.mineral)), range_text(course.at_end()), counted_text(course, log.loop.zone())});
   }
-  std::cout << "\nWhat doses and water have brought, mg/L at the last entry (with 5 to 95 % of the stated volume and the readings)\n";
+  std::cout << "\nWhat doses and water have brought, mg/L at the last entry (9 in 10, as sure as the volume and the readings are)\n";
   if (rows.empty()) rows.push_back({"no dose has brought any of the ions that are counted, and none was read"});
   print_columns(rows);
   if (doses_alone) std::cout << "  From doses alone: what the source water brings is not known, and comes on top.\n";

@@ -155,7 +155,7 @@ std::size_t bytes_of(const infer::Posterior& posterior) {
                c->tracks.size() * sizeof(infer::CarriedTrack) + c->series.size() * sizeof(infer::SeriesQuantiles);
   }
   return windows + sizeof posterior + kPriors + static_cast<std::size_t>(posterior.draws.z.size()) * sizeof(double) +
-         posterior.draws.weight.capacity() * sizeof(double) +
+         (posterior.draws.weight.capacity() + posterior.draws.log_likelihood.capacity()) * sizeof(double) +
          posterior.evidence.observations.capacity() * sizeof(infer::Observation);
 }
 
