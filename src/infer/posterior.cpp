@@ -79,14 +79,16 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
   posterior.as_of = options.as_of;
   posterior.start = start_for(log, options.as_of);
   posterior.carried = std::move(carried);
+  posterior.altered = options.altered;
   posterior.evidence = evidence_from_log(log, posterior.start);
-  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of, posterior.carried);
+  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of, posterior.carried, options.altered);
   posterior.readings_used = static_cast<int>(up_to(posterior.evidence.observations, options.as_of).size());
   const std::vector<Observation> used = posterior.readings_in_window();
 
   const double start_day = posterior.window_day(), end_day = used.empty() ? start_day : used.back().day;
-  const loop::Timeline timeline = timeline_from_log(log, posterior.start, options.as_of, end_day, false, {},
-                                                    window_start(posterior.start, posterior.carried.get()));
+  loop::Timeline timeline = timeline_from_log(log, posterior.start, options.as_of, end_day, false, {},
+                                              window_start(posterior.start, posterior.carried.get()));
+  if (options.altered != nullptr && options.altered->timeline) options.altered->timeline(timeline);
   std::vector<double> days;
   for (const Observation& o : used) days.push_back(o.day);
   posterior.certificate.refine = refine;
@@ -109,7 +111,9 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
         use(at + lane, [&](std::size_t k, const auto& take) {
           const Observation& o = used[k];
           const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
-          return take(o, met_value(o, met_of(waters[k], lane), m.nitrate_efficiency), bias);
+          Met met = met_of(waters[k], lane);
+          if (m.oxygen_held >= 0) met.oxygen = m.oxygen_held;
+          return take(o, met_value(o, met, m.nitrate_efficiency), bias);
         });
       }
     }

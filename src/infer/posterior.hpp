@@ -22,6 +22,7 @@ struct PosteriorOptions {
   double effective_wanted = 1100;
   Checkpoints* checkpoints = nullptr;              // of closed windows; null: made anew for this call
   std::shared_ptr<const struct Posterior> earlier; // of the same loop: a start for the sampler, see posterior_of
+  std::shared_ptr<const Alteration> altered;       // of the open window alone
 };
 
 struct Posterior {
@@ -30,6 +31,7 @@ struct Posterior {
   Evidence evidence;              // of the whole log
   int readings_used = 0;          // of the whole log up to as_of
   std::shared_ptr<const Carried> carried;  // from the window before this one; null: the window is the first
+  std::shared_ptr<const Alteration> altered;  // null: the plain prior; a forecast does not know it
   std::shared_ptr<const Priors> priors;
   Certificate certificate;        // of the time grid, by some of the draws
   WeightedDraws draws;            // thinned to `members`

@@ -158,8 +158,9 @@ int Priors::add(std::string name) {
 }
 
 Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of,
-               std::shared_ptr<const Carried> carried)
+               std::shared_ptr<const Carried> carried, std::shared_ptr<const Alteration> altered)
     : carried_(std::move(carried)),
+      altered_(std::move(altered)),
       loop_(log.loop),
       slots_(evidence.slots),
       start_oxygen_(first_saturation_share(log.loop.air) *
@@ -214,6 +215,10 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   efficiency_ = nitrate ? add("nitrate_reduction") : -1;
   first_kit_ = dimensions();
   for (std::size_t i = 0; i < slots_.size(); ++i) add("kit_bias_" + std::to_string(i));
+  first_altered_ = dimensions();
+  if (altered_ != nullptr) {
+    for (const std::string& name : altered_->unknowns) add(name);
+  }
   if (carried_ != nullptr) add_carried();
 }
 
@@ -384,6 +389,7 @@ Member Priors::member(const double* drawn) const {
       case Channel::oxygen: m.kit_bias[i] = book.kit_bias_oxygen.b * zi; break;
     }
   }
+  if (altered_ != nullptr && altered_->member) altered_->member(m, z + first_altered_);
   return m;
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "chem/constants.hpp"
+#include "infer/alteration.hpp"
 #include "infer/carried.hpp"
 #include "infer/observation.hpp"
 #include "loop/parameters.hpp"
@@ -22,6 +23,7 @@ struct Member {
   double ln_h = -17;                     // of that water, a first guess
   std::vector<double> kit_bias;          // per Evidence::slots
   double nitrate_efficiency = 0.4;
+  double oxygen_held = -1;               // mg/L: what an oxygen test meets whatever the model says; below zero: the model's
 };
 
 class Priors {
@@ -29,7 +31,7 @@ class Priors {
   // `log` decides which unknowns matter: all deeds count, whenever they were done, readings only up to as_of.
   // `carried`: the window begins where that one ended; then the water comes from there, and the unknowns it knows.
   Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of = records::Instant::max(),
-         std::shared_ptr<const Carried> carried = nullptr);
+         std::shared_ptr<const Carried> carried = nullptr, std::shared_ptr<const Alteration> altered = nullptr);
 
   int dimensions() const { return static_cast<int>(names_.size()); }
   const std::vector<std::string>& names() const { return names_; }
@@ -42,6 +44,8 @@ class Priors {
 
   std::vector<std::string> names_;
   std::shared_ptr<const Carried> carried_;
+  std::shared_ptr<const Alteration> altered_;
+  int first_altered_ = 0;  // of its unknowns
   std::vector<int> carried_place_;  // of each carried quantity in names_
   int unlogged_ = 0;  // how many
   records::Loop loop_;

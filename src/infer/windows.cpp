@@ -38,6 +38,7 @@ std::shared_ptr<const Carried> close_window(const records::LoopLog& log, const P
   PosteriorOptions here = options;
   here.as_of = records::plus_days(start, day);
   here.earlier = nullptr;
+  here.altered = nullptr;
   const records::LoopLog known = log_until(log, here.as_of);
   const Posterior posterior = posterior_in_window(known, here, std::move(before));
   const Forecast f = forecast(known, posterior, 0, false);

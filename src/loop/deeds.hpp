@@ -67,6 +67,14 @@ State<T> apply_event(const Parameters<T>& q, const Event& event, State<T> y) {
     y.r_n = y.r_n * T{1 / volume->ratio};
     return y;
   }
+  if (const auto* hit = std::get_if<HitEvent>(&event.what)) {
+    const T off = q.hit_number - T{static_cast<double>(hit->number)};
+    const auto it = max(off, -off) < T{0.5};
+    const T survivors = exp(T{-kLn10} * select(it, max(q.hit_log10, T{0.0}), T{0.0}));
+    y.r_a = y.r_a * survivors;
+    y.r_n = y.r_n * survivors;
+    return y;
+  }
   const auto& seed = std::get<SeedEvent>(event.what);
   y.r_a += q.seed_factor_a * T{seed.capacity_a} / q.volume_factor;
   y.r_n += q.seed_factor_n * T{seed.capacity_n} / q.volume_factor;

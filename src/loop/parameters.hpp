@@ -40,6 +40,7 @@ struct Parameters {
   T volume_factor;  // true volume / stated volume
   T effect_factor;  // true effect / intended effect of doses logged by their effect
   T kill_log10;     // decades of capacity lost in a full-strength disinfectant hit
+  T hit_number, hit_log10;  // which HitEvent it was that happened, and the decades of capacity it cost
   T unlogged[kUnloggedMost];       // true size of an unlogged addition / its likeliest size
   T seed_factor_a, seed_factor_n;  // true strength of bacteria brought in later / its median
   // source water

@@ -43,9 +43,14 @@ struct SeedEvent {
   double capacity_a = 0, capacity_n = 0;
 };
 
+// A moment at which something may have struck the bacteria. Each member takes one of them for true, or none (hit_log10 = 0).
+struct HitEvent {
+  int number = 0;
+};
+
 struct Event {
   double day = 0;
-  std::variant<DoseEvent, WaterEvent, VolumeEvent, SeedEvent> what;
+  std::variant<DoseEvent, WaterEvent, VolumeEvent, SeedEvent, HitEvent> what;
 };
 
 // A seedling's share of a full canopy, and how long it takes to close (estimates).
