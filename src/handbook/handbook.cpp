@@ -62,7 +62,7 @@ double density_g_per_ml(const Reagent& reagent, double percent_w_w) {
 
 const Handbook& Handbook::built_in() {
   static const Handbook handbook = [] {
-    auto loaded = load(kReagentsToml, kPriorsToml, kLimitsToml, kSourcesBib);
+    auto loaded = load(kReagentsToml, kPriorsToml, kLimitsToml, kSourcesBib, kFishToml);
     if (!loaded) {
       const Error& error = loaded.error();
       throw std::logic_error(fmt::format("built-in handbook, {}:{}:{}: {}", error.file, error.line, error.column,
@@ -80,6 +80,37 @@ const Reagent* Handbook::reagent(std::string_view name) const {
     if (std::find(reagent.aliases.begin(), reagent.aliases.end(), wanted) != reagent.aliases.end()) return &reagent;
   }
   return nullptr;
+}
+
+const Fish* Handbook::fish(std::string_view name) const {
+  const std::string wanted = matched_name(name);
+  if (wanted.empty()) return nullptr;
+  for (const Fish& fish : fish_) {
+    if (fish.name == wanted || std::find(fish.aliases.begin(), fish.aliases.end(), wanted) != fish.aliases.end()) return &fish;
+  }
+  const std::string padded = " " + wanted + " ";
+  for (const Fish& fish : fish_) {
+    if (padded.find(" " + fish.name + " ") != std::string::npos) return &fish;
+  }
+  return nullptr;
+}
+
+const Fish::Ration* Fish::ration_at(double grams) const {
+  for (const Ration& r : rations) {
+    if (grams >= r.from_g && grams < r.to_g) return &r;
+  }
+  return nullptr;
+}
+
+std::string_view to_text(Confidence confidence) {
+  switch (confidence) {
+    case Confidence::seen: return "seen";
+    case Confidence::second_hand: return "second_hand";
+    case Confidence::derived: return "derived";
+    case Confidence::memory: return "memory";
+    case Confidence::estimate: return "estimate";
+  }
+  return "estimate";
 }
 
 const Prior& Handbook::prior(std::string_view name) const { return named(priors_, name, "prior"); }

@@ -82,6 +82,27 @@ struct Limit {
   std::string note;  // may be empty
 };
 
+// A kind of fish as its keeper calls it.
+struct Fish {
+  std::string name;
+  std::vector<std::string> aliases;
+  bool warm_water = false;      // else the limits for cold-water fish hold
+  Fact lives_low, lives_high;   // degC
+  Fact thrives_low, thrives_high;
+  std::optional<Fact> eats_from;  // degC; takes no food below
+  struct Ration {
+    double from_g = 0, to_g = 0;          // body weight
+    double low_percent = 0, high_percent = 0;  // of body weight a day, in water as warm as it likes
+    std::string source;
+    Confidence confidence = Confidence::estimate;
+  };
+  std::vector<Ration> rations;  // may be empty
+  std::string note;             // may be empty
+
+  const Ration* ration_at(double grams) const;  // null: none listed
+};
+std::string_view to_text(Confidence);
+
 class Handbook {
  public:
   // The texts built into the program. Throws std::logic_error only if the built-in texts are broken.
@@ -92,9 +113,10 @@ class Handbook {
     int column = 0;
     std::string message;
   };
-  // Parses and checks three TOML texts (file names are used in errors only).
+  // Parses and checks the TOML texts (file names are used in errors only). No fish_toml: no fish are known.
   static tl::expected<Handbook, Error> load(std::string_view reagents_toml, std::string_view priors_toml,
-                                            std::string_view limits_toml, std::string_view sources_bib);
+                                            std::string_view limits_toml, std::string_view sources_bib,
+                                            std::string_view fish_toml = {});
 
   // Null if unknown. The name is matched with case and a trailing bracket ignored.
   const Reagent* reagent(std::string_view name) const;
@@ -104,11 +126,15 @@ class Handbook {
   const std::vector<Prior>& priors() const { return priors_; }
   const Limit& limit(std::string_view name) const;
   const std::vector<Limit>& limits() const { return limits_; }
+  // By name or alias, or by a name that is a word of what was written ("young tilapia"). Null if unknown.
+  const Fish* fish(std::string_view name) const;
+  const std::vector<Fish>& all_fish() const { return fish_; }
 
  private:
   std::vector<Reagent> reagents_;
   std::vector<Prior> priors_;
   std::vector<Limit> limits_;
+  std::vector<Fish> fish_;
 };
 
 }  // namespace helmwater::handbook

@@ -24,6 +24,7 @@ using Error = Handbook::Error;
 constexpr std::string_view kReagentsFile = "reagents.toml";
 constexpr std::string_view kPriorsFile = "priors.toml";
 constexpr std::string_view kLimitsFile = "limits.toml";
+constexpr std::string_view kFishFile = "fish.toml";
 constexpr std::string_view kSourcesFile = "sources.bib";
 
 Error wrong(std::string_view file, const toml::node& node, std::string message) {
@@ -216,10 +217,60 @@ tl::expected<std::vector<Limit>, Error> limits_of(const toml::table& document) {
   return limits;
 }
 
+tl::expected<std::vector<Fish>, Error> fish_of(const toml::table& document) {
+  std::vector<Fish> all;
+  std::set<std::string> names;
+  const std::optional<Error> found = each(document, "fish", [&](const toml::table& table) -> std::optional<Error> {
+    Fish fish;
+    fish.name = text(table, "name");
+    fish.warm_water = text(table, "water") == "warm";
+    fish.note = text(table, "note");
+    std::vector<std::string> called{fish.name};
+    if (const toml::array* list = table["aliases"].as_array()) {
+      for (const toml::node& alias : *list) fish.aliases.push_back(alias.value_or(std::string{}));
+      called.insert(called.end(), fish.aliases.begin(), fish.aliases.end());
+    }
+    for (const std::string& name : called) {
+      if (name != matched_name(name)) return wrong(kFishFile, table, fmt::format("\"{}\" must be in lower case", name));
+      if (!names.insert(name).second) return wrong(kFishFile, table, fmt::format("fish \"{}\" is listed twice", name));
+    }
+    const auto degrees = [&](const char* key, Fact& low, Fact& high) {
+      const toml::table& range = *table[key].as_table();
+      low = high = Fact{0, text(range, "unit"), text(range, "source"), confidence(range)};
+      low.value = number(range, "low");
+      high.value = number(range, "high");
+      return low.value < high.value;
+    };
+    if (!degrees("lives", fish.lives_low, fish.lives_high) || !degrees("thrives", fish.thrives_low, fish.thrives_high) ||
+        fish.thrives_low.value < fish.lives_low.value || fish.thrives_high.value > fish.lives_high.value) {
+      return wrong(kFishFile, table, fmt::format("fish \"{}\": temperatures must rise, and it thrives where it lives", fish.name));
+    }
+    if (const toml::table* eats = table["eats_from"].as_table()) fish.eats_from = fact(*eats);
+    if (const toml::array* rations = table["ration"].as_array()) {
+      double reached = 0;
+      for (const toml::node& node : *rations) {
+        const toml::table& row = *node.as_table();
+        const Fish::Ration r{number(row, "from_g"), number(row, "to_g"), number(row, "low"), number(row, "high"),
+                             text(row, "source"), confidence(row)};
+        if (r.from_g < reached || r.to_g <= r.from_g || r.high_percent < r.low_percent) {
+          return wrong(kFishFile, row, fmt::format("fish \"{}\": rations must rise in weight, low before high", fish.name));
+        }
+        reached = r.to_g;
+        fish.rations.push_back(r);
+      }
+    }
+    all.push_back(std::move(fish));
+    return std::nullopt;
+  });
+  if (found) return tl::unexpected(*found);
+  return all;
+}
+
 }  // namespace
 
 tl::expected<Handbook, Handbook::Error> Handbook::load(std::string_view reagents_toml, std::string_view priors_toml,
-                                                       std::string_view limits_toml, std::string_view sources_bib) {
+                                                       std::string_view limits_toml, std::string_view sources_bib,
+                                                       std::string_view fish_toml) {
   const auto sources = source_keys(sources_bib, kSourcesFile);
   if (!sources) return tl::unexpected(sources.error());
   const auto checked = [&](std::string_view words, std::string_view kind,
@@ -235,8 +286,15 @@ tl::expected<Handbook, Handbook::Error> Handbook::load(std::string_view reagents
   if (!priors) return tl::unexpected(priors.error());
   auto limits = checked(limits_toml, "limits", kLimitsFile).and_then(limits_of);
   if (!limits) return tl::unexpected(limits.error());
+  std::vector<Fish> known_fish;
+  if (!fish_toml.empty()) {
+    auto fish = checked(fish_toml, "fish", kFishFile).and_then(fish_of);
+    if (!fish) return tl::unexpected(fish.error());
+    known_fish = std::move(*fish);
+  }
 
   Handbook handbook;
+  handbook.fish_ = std::move(known_fish);
   handbook.reagents_ = std::move(*reagents);
   handbook.priors_ = std::move(*priors);
   handbook.limits_ = std::move(*limits);

@@ -31,14 +31,15 @@ int main(int argc, char** argv) try {
   const std::filesystem::path folder = argv[1];
   const auto handbook =
       helmwater::handbook::Handbook::load(text_of(folder / "reagents.toml"), text_of(folder / "priors.toml"),
-                                          text_of(folder / "limits.toml"), text_of(folder / "sources.bib"));
+                                          text_of(folder / "limits.toml"), text_of(folder / "sources.bib"),
+                                          text_of(folder / "fish.toml"));
   if (!handbook) {
     const auto& error = handbook.error();
     fmt::print(stderr, "{}:{}:{}: {}\n", (folder / error.file).string(), error.line, error.column, error.message);
     return 1;
   }
-  fmt::print("{} reagents, {} priors, {} limits\n", handbook->reagents().size(), handbook->priors().size(),
-             handbook->limits().size());
+  fmt::print("{} reagents, {} priors, {} limits, {} fish\n", handbook->reagents().size(), handbook->priors().size(),
+             handbook->limits().size(), handbook->all_fish().size());
   return 0;
 } catch (const std::exception& error) {
   fmt::print(stderr, "handbook_check: {}\n", error.what());

@@ -48,6 +48,28 @@ TEST(Limits, free_ammonia_for_cold_water_fish_is_not_laxer_than_the_page) {
   EXPECT_GT(ours, 0.5 * 0.021);
 }
 
+// FAO TP 589 (table 7.1 and sections on stocking, second hand; 17 degC from its text), growers' rations, a farm's monthly rows.
+TEST(Fish, are_those_printed) {
+  const auto* tilapia = Handbook::built_in().fish("Nile tilapia (fingerlings)");
+  ASSERT_NE(tilapia, nullptr);
+  EXPECT_TRUE(tilapia->warm_water);
+  EXPECT_EQ(tilapia->lives_low.value, 14);
+  EXPECT_EQ(tilapia->lives_high.value, 36);
+  EXPECT_EQ(tilapia->lives_low.confidence, Confidence::second_hand);
+  EXPECT_EQ(tilapia->eats_from->value, 17);
+  EXPECT_EQ(tilapia->ration_at(50)->low_percent, 3);
+  EXPECT_EQ(tilapia->ration_at(50)->high_percent, 5);
+  EXPECT_EQ(tilapia->ration_at(400)->high_percent, 2);  // FAO: grow-out 1 to 2 % a day
+  const auto* trout = Handbook::built_in().fish("Trout");
+  ASSERT_NE(trout, nullptr);
+  EXPECT_FALSE(trout->warm_water);
+  EXPECT_EQ(trout->thrives_low.value, 14);
+  EXPECT_EQ(trout->ration_at(100)->confidence, Confidence::derived);
+  EXPECT_EQ(Handbook::built_in().fish("unicorn"), nullptr);
+  EXPECT_EQ(Handbook::built_in().limit("stocking_highest").fact.value, 20);
+  EXPECT_EQ(Handbook::built_in().limit("stocking_highest_below_500_l").fact.value, 10);
+}
+
 // Common practice, no source: these must never look like a number from a text.
 TEST(Limits, common_practice_is_marked_so) {
   for (const char* name : {"fish_ammonia_with_fish", "nitrate_sweet_low", "nitrate_sweet_high", "nitrate_workable_low",

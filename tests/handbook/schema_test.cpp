@@ -4,6 +4,7 @@
 
 #include <set>
 #include <string>
+#include <tuple>
 #include <toml++/toml.h>
 
 #include "csv_rows.hpp"
@@ -192,8 +193,50 @@ std::set<std::string> used_sources(const toml::table& document) {
   return used;
 }
 
+constexpr const char* kFish = R"([[fish]]
+name = "minnow"
+water = "cold"
+water_source = "weights"
+lives = { low = 4, high = 25, unit = "degC", source = "weights", confidence = "seen" }
+thrives = { low = 10, high = 18, unit = "degC", source = "weights", confidence = "seen" }
+ration = [
+  { from_g = 1, to_g = 5, low = 3, high = 4, unit = "%/d", source = "weights", confidence = "seen" },
+  { from_g = 5, to_g = 9, low = 1, high = 2, unit = "%/d", source = "weights", confidence = "seen" },
+]
+)";
+
+TEST(FishTable, is_taken_or_refused_with_line_and_reason) {
+  const Texts t;
+  const auto with = [&](const char* find, const char* put) {
+    std::string fish = kFish;
+    if (*find != 0) replace(fish, find, put);
+    return Handbook::load(t.reagents, t.priors, t.limits, t.bib, fish);
+  };
+  const auto right = with("", "");
+  ASSERT_TRUE(right.has_value()) << right.error().message;
+  ASSERT_NE(right->fish("young minnow"), nullptr);
+  EXPECT_EQ(right->fish("young minnow")->ration_at(5)->high_percent, 2);
+  EXPECT_EQ(right->fish("young minnow")->ration_at(9), nullptr);
+  EXPECT_EQ(right->fish("minnows"), nullptr);
+  for (const auto& [find, put, line, words] : {
+           std::tuple{"\"cold\"", "\"lukewarm\"", 3, "lukewarm"},
+           std::tuple{"high = 25", "high = 3", 1, "temperatures must rise"},
+           std::tuple{"high = 18", "high = 28", 1, "thrives where it lives"},
+           std::tuple{"from_g = 5", "from_g = 4", 9, "rations must rise"},
+           std::tuple{"low = 1, high = 2", "low = 3, high = 2", 9, "rations must rise"},
+           std::tuple{"\"minnow\"", "\"Minnow\"", 1, "lower case"},
+           std::tuple{"ration = [", "food = [", 7, "unknown key \"food\""},
+       }) {
+    const auto wrong = with(find, put);
+    ASSERT_FALSE(wrong.has_value()) << put;
+    EXPECT_EQ(wrong.error().file, "fish.toml");
+    EXPECT_EQ(wrong.error().line, line) << put << ": " << wrong.error().message;
+    EXPECT_NE(wrong.error().message.find(words), std::string::npos) << wrong.error().message;
+  }
+}
+
 TEST(ShippedHandbook, every_number_has_a_source_and_a_confidence) {
-  for (const char* file : {"reagents", "priors", "limits"}) {
+  for (const char* file : {"reagents", "priors", "limits", "fish"}) {
     int numbers = 0;
     each_table(toml::parse(source_text(std::string("data/handbook/") + file + ".toml")), [&](const toml::table& table) {
       for (const auto& [key, node] : table) {
@@ -209,7 +252,7 @@ TEST(ShippedHandbook, every_number_has_a_source_and_a_confidence) {
 
 TEST(ShippedHandbook, every_listed_source_is_used) {
   std::set<std::string> used;
-  for (const char* file : {"reagents", "priors", "limits"}) {
+  for (const char* file : {"reagents", "priors", "limits", "fish"}) {
     used.merge(used_sources(toml::parse(source_text(std::string("data/handbook/") + file + ".toml"))));
   }
   const auto keys = helmwater::handbook::source_keys(source_text("data/handbook/sources.bib"), "sources.bib");
@@ -220,7 +263,8 @@ TEST(ShippedHandbook, every_listed_source_is_used) {
 TEST(ShippedHandbook, the_built_in_texts_are_the_files) {
   const auto from_files =
       Handbook::load(source_text("data/handbook/reagents.toml"), source_text("data/handbook/priors.toml"),
-                     source_text("data/handbook/limits.toml"), source_text("data/handbook/sources.bib"));
+                     source_text("data/handbook/limits.toml"), source_text("data/handbook/sources.bib"),
+                     source_text("data/handbook/fish.toml"));
   ASSERT_TRUE(from_files.has_value()) << from_files.error().file << ":" << from_files.error().line << ": "
                                       << from_files.error().message;
   const Handbook& built_in = Handbook::built_in();
@@ -231,6 +275,7 @@ TEST(ShippedHandbook, the_built_in_texts_are_the_files) {
   }
   EXPECT_EQ(built_in.reagents().size(), from_files->reagents().size());
   EXPECT_EQ(built_in.limits().size(), from_files->limits().size());
+  EXPECT_EQ(built_in.all_fish().size(), from_files->all_fish().size());
 }
 
 }  // namespace
