@@ -137,10 +137,10 @@ World draw_world(Dice& dice, int index, double days) {
   return w;
 }
 
-std::string toml_of(const World& w, const Kits& kits, int index) {
+std::string toml_of(const World& w, const Kits& kits, int index, const std::string& air) {
   std::string t = fmt::format("name = \"second loop {}\"\nvolume_l = {:.0f}\nstarted = 2026-04-07T08:00:00Z\nstart = \"{}\"\n"
-                              "typical_temperature_c = {:.0f}\nbed = \"media\"\nturnover_per_h = {:.1f}\nair = \"gentle\"\n",
-                              index, w.stated.litres, kStartWords[w.start], w.stated.temperature, w.stated.turnover);
+                              "typical_temperature_c = {:.0f}\nbed = \"media\"\nturnover_per_h = {:.1f}\nair = \"{}\"\n",
+                              index, w.stated.litres, kStartWords[w.start], w.stated.temperature, w.stated.turnover, air);
   if (w.stated.with_alkalinity || w.stated.with_ph || w.stated.without_disinfectant) t += "[source_water]\n";
   if (w.stated.with_alkalinity) t += fmt::format("alkalinity_mg_l_caco3 = {:.0f}\n", w.stated.alkalinity);
   if (w.stated.with_ph) t += fmt::format("ph = {:.1f}\n", w.stated.ph);
@@ -158,16 +158,20 @@ enum class Source { weighed_salt, solution, effect };
 // The owner with his loop, hour by hour.
 class Keeping {
  public:
-  Keeping(std::uint64_t seed, int index, double as_of_day, double days, int fineness)
+  Keeping(std::uint64_t seed, int index, double as_of_day, double days, int fineness, const Affliction* affliction = nullptr)
       : nature_dice_(seed, index, 1), owner_dice_(seed, index, 2), eye_dice_(seed, index, 3), plan_dice_(seed, index, 4),
-        later_dice_(seed, index, 5), world_(draw_world(nature_dice_, index, days)), kits_(draw_kits(owner_dice_)),
+        later_dice_(seed, index, 5), stall_dice_(seed, index, 7),
+        stalled_(affliction == nullptr ? std::optional<Affliction>{} : *affliction), world_(world_of(index, days)),
+        kits_(draw_kits(owner_dice_)),
         water_(world_.nature, fineness), as_of_(tick_of(as_of_day)), end_(tick_of(days)) {
-    made_.loop_toml = toml_of(world_, kits_, index);
+    made_.loop_toml = toml_of(world_, kits_, index, stalled_ ? stalled_->air : "gentle");
     made_.log_csv = "when,what,value,unit,detail,author\n";
     made_.as_of = instant_of(as_of_);
     made_.start_type = kStartWords[world_.start];
     made_.true_litres = water_.litres();
     draw_habits();
+    if (stalled_ && stalled_->unshaken) has_nitrate_ = true;
+    if (stalled_ && stalled_->wanted > 0) wanted_ = stalled_->acts || stalled_->stall != Stall::too_much_ammonia ? stalled_->wanted : 2.5;
   }
 
   SecondLoop run() {
@@ -204,6 +208,14 @@ class Keeping {
   }
 
  private:
+  World world_of(int index, double days) {
+    World w = draw_world(nature_dice_, stalled_ ? stalled_->start : index, days);
+    if (!stalled_) return w;
+    afflict(*stalled_, stall_dice_, w.nature, w.stated.temperature, w.stated.alkalinity);
+    if (stalled_->strike_written == Affliction::Written::water_change) w.stated.without_disinfectant = false;
+    return w;
+  }
+
   void draw_habits() {
     Dice& d = owner_dice_;
     people_.push_back(draw_person(d, kits_, "A"));
@@ -286,7 +298,7 @@ class Keeping {
     if (may_forget && dice.chance(forgets_water_)) {
       made_.forgot_water = true;
     } else {
-      write(now_, "water change", fmt::format("{:g}", percent), "%", "tap");
+      write(now_, "water change", fmt::format("{:g}", percent), "%", water_word());
     }
   }
 
@@ -297,7 +309,7 @@ class Keeping {
       made_.forgot_water = true;
     } else {
       const double guess = litres * dice.lognormal(1, 0.25);
-      write(now_, "top-up", fmt::format("{:g}", guess > 8 ? 5 * std::round(guess / 5) : std::max(1.0, std::round(guess))), "L", "tap");
+      write(now_, "top-up", fmt::format("{:g}", guess > 8 ? 5 * std::round(guess / 5) : std::max(1.0, std::round(guess))), "L", water_word());
     }
   }
 
@@ -310,7 +322,32 @@ class Keeping {
     }
   }
 
+  std::string water_word() const { return stalled_ ? stalled_->water : "tap"; }
+  bool pausing() const {
+    return stalled_ && stalled_->acts && stalled_->pause_day && now_ >= tick_of(*stalled_->pause_day) &&
+           now_ < as_of_ - tick_of(stalled_->resumed_before);
+  }
+
+  void begin_stall() {
+    if (stalled_->strike_day) {
+      at(tick_of(*stalled_->strike_day), [this] {
+        if (stalled_->strike_written == Affliction::Written::water_change) change_water(30, false, stall_dice_);
+        if (stalled_->strike_written == Affliction::Written::medication) write(now_, "medication", "5", "mL", "against parasites");
+        if (stalled_->acts) water_.strike(stalled_->strike_decades);
+      });
+    }
+    if (stalled_->pause_day && stalled_->acts) at(as_of_ - tick_of(stalled_->resumed_before), [this] { dose(wanted_, false, stall_dice_); });
+    if (stalled_->oxygen_meter) {
+      for (int days_before : {1, 4}) {
+        at(as_of_ - days_before * kTicksPerDay, [this] {
+          write(now_, "oxygen", fmt::format("{:.1f}", std::max(0.1, water_.tank().oxygen + stall_dice_.normal(0, 0.15))), "mg/L", "");
+        });
+      }
+    }
+  }
+
   void begin() {
+    if (stalled_) begin_stall();
     if (world_.start == kFish) {
       at(clock(0, 12), [this] {
         water_.stock_fish(feed_);
@@ -333,7 +370,7 @@ class Keeping {
       }
       if (by_schedule_ > 0 && world_.start != kFish && day > 0 && day % by_schedule_ == 0) {
         at(clock(day, 19), [this] {
-          if (now_ <= as_of_) dose(wanted_ / 2, true, owner_dice_);
+          if (now_ <= as_of_ && !pausing()) dose(wanted_ / 2, true, owner_dice_);
         });
       }
     }
@@ -386,7 +423,8 @@ class Keeping {
     Dice& d = eye_dice_;
     const Person& who = people_[people_.size() > 1 && !d.chance(first_is_usual_) ? 1 : 0];
     const TankWater w = water_.tank();
-    const std::array<double, 5> met{w.tan, w.no2, w.no3 + w.no2 / kits_.nitrate_efficiency, w.ph, w.alkalinity};
+    std::array<double, 5> met{w.tan, w.no2, w.no3 + w.no2 / kits_.nitrate_efficiency, w.ph, w.alkalinity};
+    if (stalled_ && stalled_->acts && stalled_->unshaken) met[2] *= 0.05;
     std::array<bool, 5> tested{d.chance(0.92), day < 5 ? d.chance(0.4) : d.chance(0.85), has_nitrate_ && d.chance(0.35),
                                has_ph_ && d.chance(0.55), has_alkalinity_ && d.chance(0.25)};
     tested[0] = tested[0] || !(tested[1] || tested[2]);
@@ -401,7 +439,7 @@ class Keeping {
     for (std::size_t k = 0; k < 5; ++k) {
       if (seen[k]) write(now_, kits_.charts[k].test, seen[k]->value, seen[k]->unit, "", who.name);
     }
-    if (d.chance(0.4))
+    if (d.chance(0.4) && !(stalled_ && stalled_->never_measures_temperature))
       write(now_, "temperature", fmt::format("{:.1f}", std::round(2 * (w.temperature + thermometer_ + d.normal(0, 0.2))) / 2), "degC", "");
 
     if (now_ < as_of_) act_on(seen);
@@ -416,8 +454,10 @@ class Keeping {
     const auto before_as_of = [this](int tick, const std::function<void()>& deed) {
       if (tick < as_of_) at(tick, deed);
     };
-    if (!fish && by_schedule_ == 0 && seen[0] && seen[0]->seen <= kits_.charts[0].steps[1] * 0.5 && nitrite_seen_ < nitrite_limit_) {
-      before_as_of(soon, [this] { dose(wanted_, true, owner_dice_); });
+    if (!fish && by_schedule_ == 0 && !pausing() && seen[0] && seen[0]->seen <= kits_.charts[0].steps[1] * 0.5 && nitrite_seen_ < nitrite_limit_) {
+      before_as_of(soon, [this] {
+        if (!pausing()) dose(wanted_, true, owner_dice_);
+      });
     }
     if (fish && ((seen[0] && seen[0]->seen > changes_at_) || (seen[1] && seen[1]->seen > changes_at_))) {
       const double percent = 10 * owner_dice_.whole(2, 4);
@@ -426,12 +466,14 @@ class Keeping {
     if (!fish && seen[1] && seen[1]->seen >= kits_.charts[1].steps.back() && owner_dice_.chance(0.1)) {
       before_as_of(soon, [this] { change_water(50, true, owner_dice_); });
     }
+    if (stalled_ && stalled_->never_buffers) return;
     if ((seen[3] && seen[3]->seen < 6.9) || (seen[4] && seen[4]->seen < 3)) {
       before_as_of(soon + 1, [this] { buffer(bicarbonate_for(40), owner_dice_); });
     }
   }
 
-  Dice nature_dice_, owner_dice_, eye_dice_, plan_dice_, later_dice_;
+  Dice nature_dice_, owner_dice_, eye_dice_, plan_dice_, later_dice_, stall_dice_;
+  std::optional<Affliction> stalled_;
   World world_;
   Kits kits_;
   TwoTanks water_;
@@ -454,6 +496,14 @@ class Keeping {
 
 SecondLoop simulate_second(std::uint64_t seed, int index, double as_of_day, double days, int fineness) {
   return Keeping(seed, index, as_of_day, days, fineness).run();
+}
+
+SecondLoop simulate_stalled(std::uint64_t seed, int index, Stall stall, bool twin) {
+  Dice dice(seed, index, 6);
+  Affliction affliction = draw_affliction(dice, stall);
+  affliction.acts = !twin;
+  // To the quarter day after as_of, so that the truth there is known.
+  return Keeping(seed, index, affliction.as_of_day, affliction.as_of_day + 0.25, 1, &affliction).run();
 }
 
 }  // namespace helmwater::tests

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "records/entry.hpp"
+#include "stalls.hpp"
 
 namespace helmwater::tests {
 
@@ -33,5 +34,8 @@ struct SecondLoop {
 // plan made without looking; readings go on, and change nothing.
 // `fineness` multiplies the integrator's steps.
 SecondLoop simulate_second(std::uint64_t seed, int index, double as_of_day, double days, int fineness = 1);
+
+// A loop that does not move for a known reason, until its as_of; `twin`: the same without the reason.
+SecondLoop simulate_stalled(std::uint64_t seed, int index, Stall stall, bool twin = false);
 
 }  // namespace helmwater::tests

@@ -118,7 +118,8 @@ void TwoTanks::derive(const State& y, const Surroundings& s, double tank_litres,
     const std::size_t which = static_cast<std::size_t>(t);
     const double v = litres[which];
     const double tan = std::max(0.0, m[kTan] / v), no2 = std::max(0.0, m[kNo2] / v), no3 = std::max(0.0, m[kNo3] / v);
-    const double alk = m[kAlk] / v, dic = std::max(1e-6, m[kDic] / v), oxygen = std::max(0.0, m[kOxygen] / v);
+    const double alk = m[kAlk] / v, dic = std::max(1e-6, m[kDic] / v);
+    const double oxygen = n.oxygen_held > 0 ? n.oxygen_held : std::max(0.0, m[kOxygen] / v);
     const double h = hydrogen(alk, dic, tan / kMgPerMmolN, s.k1, s.k1k2, s.kw, s.kn, h_[which]);
     h_[which] = h;
     const double free_ammonia = tan * s.kn / (s.kn + h);
@@ -253,7 +254,7 @@ TankWater TwoTanks::tank() const {
   w.no2 = y_[kNo2] / v;
   w.no3 = y_[kNo3] / v;
   w.alkalinity = y_[kAlk] / v;
-  w.oxygen = y_[kOxygen] / v;
+  w.oxygen = nature_.oxygen_held > 0 ? nature_.oxygen_held : y_[kOxygen] / v;
   w.temperature = s.temperature;
   const double h = hydrogen(w.alkalinity, std::max(1e-6, y_[kDic] / v), std::max(0.0, w.tan) / kMgPerMmolN, s.k1, s.k1k2,
                             s.kw, s.kn, h_[0]);
@@ -277,7 +278,12 @@ void TwoTanks::change_water(double litres) {
   nitrogen_out_ += before - nitrogen(y_);
   tank_litres_ *= 1 - share;
   const double whole = share * nature_.tank_litres / (nature_.tank_litres + nature_.bed_litres);
-  const double left = std::pow(10, -nature_.kill_decades * std::min(1.0, 4 * whole));
+  strike(nature_.kill_decades * std::min(1.0, 4 * whole));
+  top_up();
+}
+
+void TwoTanks::strike(double decades) {
+  const double left = std::pow(10, -decades);
   for (std::size_t t = 0; t < 2; ++t) {
     for (std::size_t k : {static_cast<std::size_t>(kA), static_cast<std::size_t>(kN)}) {
       double& x = y_[t * kSpecies + k];
@@ -285,7 +291,6 @@ void TwoTanks::change_water(double litres) {
       x *= left;
     }
   }
-  top_up();
 }
 
 void TwoTanks::top_up() {

@@ -44,6 +44,7 @@ struct Nature {
   double excreted = 0.575, faeces = 0.15;     // share of feed N
   Fill source;
   double kill_decades = 0;                    // per whole exchange with new water
+  double oxygen_held = 0;                     // mg O2/L where the bacteria sit; 0: as it comes out
   // One value per hour from the start.
   std::vector<double> temperature, wander_a, wander_n;  // degC; ln of the rate factor
 };
@@ -71,6 +72,7 @@ class TwoTanks {
   void feed(double grams, double protein_share);
   void stock_fish(double grams_feed_per_day) { fish_feed_ = grams_feed_per_day; }
   void plant(double square_metres);
+  void strike(double decades);  // a disinfectant, over both tanks
 
   // Nitrogen that went in less what is there, taken up or gone, over what went in.
   double nitrogen_balance_error() const;
