@@ -9,6 +9,7 @@ extern const std::string_view kReagentsToml;
 extern const std::string_view kPriorsToml;
 extern const std::string_view kLimitsToml;
 extern const std::string_view kFishToml;
+extern const std::string_view kCausesToml;
 extern const std::string_view kSchemaToml;
 extern const std::string_view kSourcesBib;
 

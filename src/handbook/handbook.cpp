@@ -62,7 +62,7 @@ double density_g_per_ml(const Reagent& reagent, double percent_w_w) {
 
 const Handbook& Handbook::built_in() {
   static const Handbook handbook = [] {
-    auto loaded = load(kReagentsToml, kPriorsToml, kLimitsToml, kSourcesBib, kFishToml);
+    auto loaded = load(kReagentsToml, kPriorsToml, kLimitsToml, kSourcesBib, kFishToml, kCausesToml);
     if (!loaded) {
       const Error& error = loaded.error();
       throw std::logic_error(fmt::format("built-in handbook, {}:{}:{}: {}", error.file, error.line, error.column,
@@ -115,5 +115,13 @@ std::string_view to_text(Confidence confidence) {
 
 const Prior& Handbook::prior(std::string_view name) const { return named(priors_, name, "prior"); }
 const Limit& Handbook::limit(std::string_view name) const { return named(limits_, name, "limit"); }
+const Cause& Handbook::cause(std::string_view name) const { return named(causes_, name, "cause"); }
+const Limit& Handbook::threshold(std::string_view name) const { return named(thresholds_, name, "threshold"); }
+
+const Cause::Supposition& Cause::supposition(std::string_view what) const {
+  const auto found = std::find_if(supposes.begin(), supposes.end(), [&](const Supposition& s) { return s.what == what; });
+  if (found == supposes.end()) throw std::out_of_range(fmt::format("the cause \"{}\" supposes no \"{}\"", name, what));
+  return *found;
+}
 
 }  // namespace helmwater::handbook

@@ -103,6 +103,32 @@ struct Fish {
 };
 std::string_view to_text(Confidence);
 
+// Why a loop may not move (docs/model/why_stuck.md).
+struct Cause {
+  std::string name, title, says;
+  double weight = 1;     // beside the other causes', before anything is known
+  std::string test;      // as in a log
+  std::string look;      // what to do or look at where no reading tells it from its rivals
+  std::string remedy;
+  std::string reagent;   // what the remedy doses; empty: nothing
+  std::vector<std::string> cautions;
+  std::string source;
+  Confidence confidence = Confidence::estimate;
+  struct Supposition {   // lognormal
+    std::string what, says, unit;
+    double median = 1, ln_sd = 0.5;
+  };
+  std::vector<Supposition> supposes;
+  struct Clue {
+    std::string when;    // as src/steer/clues.cpp names the facts of a log
+    double factor = 1;   // of the weight
+    std::string says;
+  };
+  std::vector<Clue> clues;
+
+  const Supposition& supposition(std::string_view what) const;  // throws std::out_of_range
+};
+
 class Handbook {
  public:
   // The texts built into the program. Throws std::logic_error only if the built-in texts are broken.
@@ -113,10 +139,11 @@ class Handbook {
     int column = 0;
     std::string message;
   };
-  // Parses and checks the TOML texts (file names are used in errors only). No fish_toml: no fish are known.
+  // Parses and checks the TOML texts (file names are used in errors only). No fish_toml: no fish are known;
+  // no causes_toml: no causes.
   static tl::expected<Handbook, Error> load(std::string_view reagents_toml, std::string_view priors_toml,
                                             std::string_view limits_toml, std::string_view sources_bib,
-                                            std::string_view fish_toml = {});
+                                            std::string_view fish_toml = {}, std::string_view causes_toml = {});
 
   // Null if unknown. The name is matched with case and a trailing bracket ignored.
   const Reagent* reagent(std::string_view name) const;
@@ -129,12 +156,17 @@ class Handbook {
   // By name or alias, or by a name that is a word of what was written ("young tilapia"). Null if unknown.
   const Fish* fish(std::string_view name) const;
   const std::vector<Fish>& all_fish() const { return fish_; }
+  const Cause& cause(std::string_view name) const;
+  const std::vector<Cause>& causes() const { return causes_; }
+  const Limit& threshold(std::string_view name) const;  // of naming a cause
 
  private:
   std::vector<Reagent> reagents_;
   std::vector<Prior> priors_;
   std::vector<Limit> limits_;
   std::vector<Fish> fish_;
+  std::vector<Cause> causes_;
+  std::vector<Limit> thresholds_;
 };
 
 }  // namespace helmwater::handbook

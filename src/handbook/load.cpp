@@ -3,6 +3,7 @@
 // rising, liquids with a strength, cautions that exist, and that nothing called seen rests on memory.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <map>
 #include <optional>
 #include <set>
@@ -25,6 +26,7 @@ constexpr std::string_view kReagentsFile = "reagents.toml";
 constexpr std::string_view kPriorsFile = "priors.toml";
 constexpr std::string_view kLimitsFile = "limits.toml";
 constexpr std::string_view kFishFile = "fish.toml";
+constexpr std::string_view kCausesFile = "causes.toml";
 constexpr std::string_view kSourcesFile = "sources.bib";
 
 Error wrong(std::string_view file, const toml::node& node, std::string message) {
@@ -202,13 +204,14 @@ tl::expected<std::vector<Prior>, Error> priors_of(const toml::table& document) {
   return priors;
 }
 
-tl::expected<std::vector<Limit>, Error> limits_of(const toml::table& document) {
+tl::expected<std::vector<Limit>, Error> limits_of(const toml::table& document, const char* list = "limit",
+                                                  std::string_view file = kLimitsFile) {
   std::vector<Limit> limits;
   std::set<std::string> names;
-  const std::optional<Error> found = each(document, "limit", [&](const toml::table& table) -> std::optional<Error> {
+  const std::optional<Error> found = each(document, list, [&](const toml::table& table) -> std::optional<Error> {
     Limit limit{text(table, "name"), fact(table), text(table, "says"), text(table, "note")};
     if (!names.insert(limit.name).second) {
-      return wrong(kLimitsFile, table, fmt::format("limit \"{}\" is listed twice", limit.name));
+      return wrong(file, table, fmt::format("{} \"{}\" is listed twice", list, limit.name));
     }
     limits.push_back(std::move(limit));
     return std::nullopt;
@@ -266,11 +269,54 @@ tl::expected<std::vector<Fish>, Error> fish_of(const toml::table& document) {
   return all;
 }
 
+tl::expected<std::vector<Cause>, Error> causes_of(const toml::table& document, const std::vector<Reagent>& reagents) {
+  std::vector<Cause> causes;
+  std::set<std::string> names;
+  const std::optional<Error> found = each(document, "cause", [&](const toml::table& table) -> std::optional<Error> {
+    Cause cause{text(table, "name"), text(table, "title"), text(table, "says"), number(table, "weight"), text(table, "test"),
+                text(table, "look"), text(table, "remedy"), text(table, "reagent"), {}, text(table, "source"), confidence(table), {}, {}};
+    if (!names.insert(cause.name).second) {
+      return wrong(kCausesFile, table, fmt::format("cause \"{}\" is listed twice", cause.name));
+    }
+    if (const toml::array* list = table["cautions"].as_array()) {
+      for (const toml::node& caution : *list) cause.cautions.push_back(caution.value_or(std::string{}));
+    }
+    // What is dosed is dosed with its cautions.
+    if (!cause.reagent.empty()) {
+      const auto reagent = std::find_if(reagents.begin(), reagents.end(), [&](const Reagent& r) { return r.name == cause.reagent; });
+      if (reagent == reagents.end()) {
+        return wrong(kCausesFile, table, fmt::format("\"{}\": there is no reagent \"{}\"", cause.name, cause.reagent));
+      }
+      cause.cautions.insert(cause.cautions.end(), reagent->cautions.begin(), reagent->cautions.end());
+    }
+    std::set<std::string> whats;
+    if (const toml::array* list = table["supposes"].as_array()) {
+      for (const toml::node& node : *list) {
+        const toml::table& row = *node.as_table();
+        cause.supposes.push_back({text(row, "what"), text(row, "says"), text(row, "unit"), number(row, "median"), number(row, "ln_sd")});
+        if (!whats.insert(cause.supposes.back().what).second) {
+          return wrong(kCausesFile, row, fmt::format("\"{}\" supposes \"{}\" twice", cause.name, cause.supposes.back().what));
+        }
+      }
+    }
+    if (const toml::array* list = table["clue"].as_array()) {
+      for (const toml::node& node : *list) {
+        const toml::table& row = *node.as_table();
+        cause.clues.push_back({text(row, "when"), number(row, "factor"), text(row, "says")});
+      }
+    }
+    causes.push_back(std::move(cause));
+    return std::nullopt;
+  });
+  if (found) return tl::unexpected(*found);
+  return causes;
+}
+
 }  // namespace
 
 tl::expected<Handbook, Handbook::Error> Handbook::load(std::string_view reagents_toml, std::string_view priors_toml,
                                                        std::string_view limits_toml, std::string_view sources_bib,
-                                                       std::string_view fish_toml) {
+                                                       std::string_view fish_toml, std::string_view causes_toml) {
   const auto sources = source_keys(sources_bib, kSourcesFile);
   if (!sources) return tl::unexpected(sources.error());
   const auto checked = [&](std::string_view words, std::string_view kind,
@@ -284,7 +330,7 @@ tl::expected<Handbook, Handbook::Error> Handbook::load(std::string_view reagents
   if (!reagents) return tl::unexpected(reagents.error());
   auto priors = checked(priors_toml, "priors", kPriorsFile).and_then(priors_of);
   if (!priors) return tl::unexpected(priors.error());
-  auto limits = checked(limits_toml, "limits", kLimitsFile).and_then(limits_of);
+  auto limits = checked(limits_toml, "limits", kLimitsFile).and_then([](const toml::table& document) { return limits_of(document); });
   if (!limits) return tl::unexpected(limits.error());
   std::vector<Fish> known_fish;
   if (!fish_toml.empty()) {
@@ -292,9 +338,23 @@ tl::expected<Handbook, Handbook::Error> Handbook::load(std::string_view reagents
     if (!fish) return tl::unexpected(fish.error());
     known_fish = std::move(*fish);
   }
+  std::vector<Cause> causes;
+  std::vector<Limit> thresholds;
+  if (!causes_toml.empty()) {
+    const auto document = checked(causes_toml, "causes", kCausesFile);
+    if (!document) return tl::unexpected(document.error());
+    auto all = causes_of(*document, *reagents);
+    if (!all) return tl::unexpected(all.error());
+    auto needed = limits_of(*document, "threshold", kCausesFile);
+    if (!needed) return tl::unexpected(needed.error());
+    causes = std::move(*all);
+    thresholds = std::move(*needed);
+  }
 
   Handbook handbook;
   handbook.fish_ = std::move(known_fish);
+  handbook.causes_ = std::move(causes);
+  handbook.thresholds_ = std::move(thresholds);
   handbook.reagents_ = std::move(*reagents);
   handbook.priors_ = std::move(*priors);
   handbook.limits_ = std::move(*limits);

@@ -32,14 +32,15 @@ int main(int argc, char** argv) try {
   const auto handbook =
       helmwater::handbook::Handbook::load(text_of(folder / "reagents.toml"), text_of(folder / "priors.toml"),
                                           text_of(folder / "limits.toml"), text_of(folder / "sources.bib"),
-                                          text_of(folder / "fish.toml"));
+                                          text_of(folder / "fish.toml"), text_of(folder / "causes.toml"));
   if (!handbook) {
     const auto& error = handbook.error();
     fmt::print(stderr, "{}:{}:{}: {}\n", (folder / error.file).string(), error.line, error.column, error.message);
     return 1;
   }
-  fmt::print("{} reagents, {} priors, {} limits, {} fish\n", handbook->reagents().size(), handbook->priors().size(),
-             handbook->limits().size(), handbook->all_fish().size());
+  fmt::print("{} reagents, {} priors, {} limits, {} fish, {} causes\n", handbook->reagents().size(), handbook->priors().size(),
+             handbook->limits().size(), handbook->all_fish().size(),
+             handbook->causes().size());
   return 0;
 } catch (const std::exception& error) {
   fmt::print(stderr, "handbook_check: {}\n", error.what());

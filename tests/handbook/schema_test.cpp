@@ -235,8 +235,62 @@ TEST(FishTable, is_taken_or_refused_with_line_and_reason) {
   }
 }
 
+constexpr const char* kCauses = R"([[threshold]]
+name = "enough"
+value = 0.5
+unit = "1"
+source = "weights"
+confidence = "estimate"
+says = "Enough."
+[[cause]]
+name = "stopped_clock"
+title = "The clock has stopped"
+says = "It does not tick."
+weight = 2
+test = "ph"
+look = "Listen."
+remedy = "Wind it up."
+reagent = "table acid"
+cautions = ["Springs jump."]
+source = "weights"
+confidence = "estimate"
+supposes = [{ what = "ticks", says = "Ticks.", median = 3, ln_sd = 0.5, unit = "1/s", source = "weights", confidence = "estimate" }]
+clue = [{ when = "silence", factor = 2, says = "it is silent", source = "weights", confidence = "estimate" }]
+)";
+
+TEST(CauseTable, is_taken_or_refused_with_line_and_reason) {
+  const Texts t;
+  const auto with = [&](const char* find, const char* put) {
+    std::string causes = kCauses;
+    if (*find != 0) replace(causes, find, put);
+    return Handbook::load(t.reagents, t.priors, t.limits, t.bib, {}, causes);
+  };
+  const auto right = with("", "");
+  ASSERT_TRUE(right.has_value()) << right.error().message;
+  EXPECT_EQ(right->threshold("enough").fact.value, 0.5);
+  const auto& cause = right->cause("stopped_clock");
+  EXPECT_EQ(cause.supposition("ticks").median, 3);
+  EXPECT_EQ(cause.clues.at(0).factor, 2);
+  // Its own, and those of what it doses.
+  EXPECT_EQ(cause.cautions, (std::vector<std::string>{"Springs jump.", "Keep it away from children."}));
+  EXPECT_THROW(cause.supposition("tocks"), std::out_of_range);
+  for (const auto& [find, put, line, words] : {
+           std::tuple{"weight = 2", "weight = 0", 12, "weight"},
+           std::tuple{"\"ph\"", "\"noise\"", 13, "noise"},
+           std::tuple{"\"table acid\"", "\"oil\"", 8, "there is no reagent"},
+           std::tuple{"factor = 2", "factor = -1", 21, "factor"},
+           std::tuple{"says = \"It does", "words = \"It does", 11, "words"},
+       }) {
+    const auto wrong = with(find, put);
+    ASSERT_FALSE(wrong.has_value()) << put;
+    EXPECT_EQ(wrong.error().file, "causes.toml");
+    EXPECT_EQ(wrong.error().line, line) << put << ": " << wrong.error().message;
+    EXPECT_NE(wrong.error().message.find(words), std::string::npos) << wrong.error().message;
+  }
+}
+
 TEST(ShippedHandbook, every_number_has_a_source_and_a_confidence) {
-  for (const char* file : {"reagents", "priors", "limits", "fish"}) {
+  for (const char* file : {"reagents", "priors", "limits", "fish", "causes"}) {
     int numbers = 0;
     each_table(toml::parse(source_text(std::string("data/handbook/") + file + ".toml")), [&](const toml::table& table) {
       for (const auto& [key, node] : table) {
@@ -252,7 +306,7 @@ TEST(ShippedHandbook, every_number_has_a_source_and_a_confidence) {
 
 TEST(ShippedHandbook, every_listed_source_is_used) {
   std::set<std::string> used;
-  for (const char* file : {"reagents", "priors", "limits", "fish"}) {
+  for (const char* file : {"reagents", "priors", "limits", "fish", "causes"}) {
     used.merge(used_sources(toml::parse(source_text(std::string("data/handbook/") + file + ".toml"))));
   }
   const auto keys = helmwater::handbook::source_keys(source_text("data/handbook/sources.bib"), "sources.bib");
@@ -264,7 +318,7 @@ TEST(ShippedHandbook, the_built_in_texts_are_the_files) {
   const auto from_files =
       Handbook::load(source_text("data/handbook/reagents.toml"), source_text("data/handbook/priors.toml"),
                      source_text("data/handbook/limits.toml"), source_text("data/handbook/sources.bib"),
-                     source_text("data/handbook/fish.toml"));
+                     source_text("data/handbook/fish.toml"), source_text("data/handbook/causes.toml"));
   ASSERT_TRUE(from_files.has_value()) << from_files.error().file << ":" << from_files.error().line << ": "
                                       << from_files.error().message;
   const Handbook& built_in = Handbook::built_in();
@@ -276,6 +330,7 @@ TEST(ShippedHandbook, the_built_in_texts_are_the_files) {
   EXPECT_EQ(built_in.reagents().size(), from_files->reagents().size());
   EXPECT_EQ(built_in.limits().size(), from_files->limits().size());
   EXPECT_EQ(built_in.all_fish().size(), from_files->all_fish().size());
+  EXPECT_EQ(built_in.causes().size(), from_files->causes().size());
 }
 
 }  // namespace
