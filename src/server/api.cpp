@@ -19,10 +19,12 @@
 #include "infer/parallel.hpp"
 #include "records/words.hpp"
 #include "server/brought.hpp"
+#include "server/fish_json.hpp"
 #include "server/memo.hpp"
 #include "server/outlook_json.hpp"
 #include "server/sheet_json.hpp"
 #include "server/shelf.hpp"
+#include "steer/fish_plan.hpp"
 #include "steer/what_if.hpp"
 #include "units/parse.hpp"
 
@@ -173,6 +175,16 @@ class Wish {
     }
     return found->get<double>();
   }
+  std::optional<std::string> text(const char* key, std::size_t longest) {
+    known_.emplace_back(key);
+    const auto found = json_.find(key);
+    if (found == json_.end() || found->is_null()) return std::nullopt;
+    if (!found->is_string() || found->get_ref<const std::string&>().size() > longest) {
+      fail("wrong_type", fmt::format("{} must be text of at most {} characters, or null.", key, longest), key);
+      return std::nullopt;
+    }
+    return found->get<std::string>();
+  }
   bool flag(const char* key, bool otherwise) {
     known_.emplace_back(key);
     const auto found = json_.find(key);
@@ -182,6 +194,9 @@ class Wish {
       return otherwise;
     }
     return found->get<bool>();
+  }
+  void fail(std::string code, std::string message, std::string field) {
+    if (!problem_) problem_ = Problem{400, std::move(code), std::move(message), std::move(field)};
   }
   std::optional<Problem> problem() {
     for (const auto& [key, value] : json_.items()) {
@@ -193,15 +208,12 @@ class Wish {
   }
 
  private:
-  void fail(std::string code, std::string message, std::string field) {
-    if (!problem_) problem_ = Problem{400, std::move(code), std::move(message), std::move(field)};
-  }
   const nlohmann::json& json_;
   std::vector<std::string> known_;
   std::optional<Problem> problem_;
 };
 
-tl::expected<steer::WhatIf, Problem> read_wish(const Request& request) {
+tl::expected<nlohmann::json, Problem> read_question(const Request& request) {
   if (!records::lower_case(request.header("content-type")).starts_with("application/json")) {
     return refuse(415, "wrong_type", "Send the question as application/json.", "Content-Type");
   }
@@ -210,7 +222,13 @@ tl::expected<steer::WhatIf, Problem> read_wish(const Request& request) {
   }
   const nlohmann::json json = nlohmann::json::parse(request.body, nullptr, false);
   if (!json.is_object()) return refuse(400, "bad_json", "The body is not a JSON object; see the description of this address.");
-  Wish in(json);
+  return json;
+}
+
+tl::expected<steer::WhatIf, Problem> read_wish(const Request& request) {
+  const auto json = read_question(request);
+  if (!json) return tl::unexpected(json.error());
+  Wish in(*json);
   steer::WhatIf wish;
   if (const auto v = in.number("dose_ammonia_mg_l", 0, 20)) wish.dose_ammonia = units::AmmoniaNH3{*v};
   wish.dose_in_days = in.number("dose_in_days", 0, 60).value_or(0);
@@ -221,6 +239,30 @@ tl::expected<steer::WhatIf, Problem> read_wish(const Request& request) {
   wish.plan = in.flag("plan", true);
   if (const auto problem = in.problem()) return tl::unexpected(*problem);
   return wish;
+}
+
+struct FishQuestion {
+  steer::FishWish wish;
+  std::optional<std::string> as_of;
+};
+tl::expected<FishQuestion, Problem> read_fish_question(const Request& request) {
+  const auto json = read_question(request);
+  if (!json) return tl::unexpected(json.error());
+  Wish in(*json);
+  FishQuestion q;
+  q.wish.count = in.number("count", 1, 100000);
+  q.wish.weight_g = in.number("weight_g", 0.1, 20000);
+  q.wish.species = in.text("species", 100).value_or("");
+  q.wish.feed_g = in.number("feed_g_per_day", 0.1, 100000);
+  q.wish.feed_percent = in.number("feed_percent", 0.1, 30);
+  q.wish.protein_percent = in.number("protein_percent", 10, 70).value_or(32);
+  const double weeks = in.number("weeks", 1, 12).value_or(6);
+  q.as_of = in.text("as_of", 40);
+  if (weeks != std::floor(weeks)) in.fail("out_of_range", "weeks must be a whole number from 1 to 12.", "weeks");
+  if (q.wish.feed_g && q.wish.feed_percent) in.fail("both", "Give feed_g_per_day or feed_percent, not both.", "feed_percent");
+  if (const auto problem = in.problem()) return tl::unexpected(*problem);
+  q.wish.weeks = static_cast<int>(weeks);
+  return q;
 }
 
 // The id in "/api/loops/{id}…", as find() has matched it.
@@ -348,6 +390,27 @@ class Api::Work {
     j["cautions"] = answer.cautions;
     j["elapsed_ms"] = watch.ms();
     return json_response(j);
+  }
+
+  Answer fish(const Request& request, const std::stop_token& stop) {
+    const Stopwatch watch;
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto question = read_fish_question(request);
+    if (!question) return tl::unexpected(question.error());
+    const auto loop = shelf_.take(id_of(request.path));
+    if (!loop) return tl::unexpected(loop.error());
+    infer::OutlookOptions options;
+    if (const auto problem = set_as_of((*loop)->log, question->as_of, options)) return tl::unexpected(*problem);
+    const auto posterior = posterior_of(*loop, options, stop);
+    const auto plan = compute(stop, [&] { return steer::fish_plan((*loop)->log, *posterior, question->wish); });
+    if (!plan) {
+      const std::string& field = plan.error().field;
+      return refuse(422, "more_needed", plan.error().message, field == "feed_g" ? "feed_g_per_day" : field);
+    }
+    Response response;
+    response.body = with_elapsed(to_json(*plan).dump(), watch);
+    return response;
   }
 
   Answer expect(const Request& request, const std::stop_token& stop) {
@@ -510,6 +573,7 @@ const std::vector<Route>& Api::routes() {
       {"GET", "/api/loops/{id}/outlook", Lane::worker, 0},
       {"GET", "/api/loops/{id}/hindcast", Lane::slow, 0},
       {"POST", "/api/loops/{id}/what-if", Lane::worker, kJsonBodyLimit},
+      {"POST", "/api/loops/{id}/fish", Lane::worker, kJsonBodyLimit},
       {"GET", "/api/expect", Lane::worker, 0},
       {"POST", "/api/preview", Lane::worker, kFileBodyLimit},
   };
@@ -547,6 +611,7 @@ Response Api::answer(const Request& request, const std::stop_token& stop) {
       {"GET /api/loops/{id}/outlook", &Work::outlook},
       {"GET /api/loops/{id}/hindcast", &Work::hindcast},
       {"POST /api/loops/{id}/what-if", &Work::what_if},
+      {"POST /api/loops/{id}/fish", &Work::fish},
       {"GET /api/expect", &Work::expect},
       {"POST /api/preview", &Work::preview},
   };

@@ -137,6 +137,8 @@ TEST(OpenApi, AnswersAreAsItSays) {
   get("/api/loops/{id}/hindcast", "/api/loops/long-raft/hindcast", 200);
   get("/api/expect", "/api/expect?volume_l=500&start=fish", 200);
   post("/api/loops/{id}/what-if", "/api/loops/north-bench/what-if", "application/json", R"({"dose_ammonia_mg_l":2,"buffer_mg_l_caco3":40})", 200);
+  post("/api/loops/{id}/fish", "/api/loops/north-bench/fish", "application/json", R"({"count":20,"weight_g":50,"species":"tilapia","feed_percent":2})", 200);
+  post("/api/loops/{id}/fish", "/api/loops/north-bench/fish", "application/json", R"({"count":20})", 422);
   const std::string form = "multipart/form-data; boundary=b";
   const std::string sheet = form_of({{"old.csv", "day,ammonia,nitrite,event\n0,2,0,dosed\n5,x,0.5,\n"}});
   post("/api/preview", "/api/preview", form, sheet, 200);
