@@ -8,6 +8,7 @@
 #include <string_view>
 
 #include "infer/distributions.hpp"
+#include "infer/priors.hpp"
 #include "infer/random.hpp"
 #include "records/fingerprint.hpp"
 
@@ -18,7 +19,7 @@ constexpr int kTracks = 512;
 
 // What does not wander: it is a fact of the loop, its water or its kits.
 bool stays(const std::string& name) {
-  for (const char* fact : {"volume", "source_", "kit_bias", "nitrate_reduction", "phosphate_start", "effect_doses"}) {
+  for (const char* fact : {"volume", "source_", "kit_bias", "nitrate_reduction", "phosphate_start", "effect_doses", kKnotName}) {
     if (name.starts_with(fact)) return true;
   }
   return false;
@@ -31,6 +32,9 @@ bool is_left_behind(const std::string& name) {
   }
   return false;
 }
+
+// Of the week in which the window ends: the next window begins in it.
+bool is_knot_of(const std::string& name, double day) { return name.substr(name.rfind('_') + 1) == std::to_string(knot_of(day)); }
 
 // Normal score of each value: of the middle of its own weight in rising order.
 std::vector<double> scores_of(const std::vector<double>& values, const std::vector<double>& weight) {
@@ -118,7 +122,9 @@ Carried carry(const CarryInput& input) {
   std::vector<std::vector<double>> values;
   for (std::size_t k = 0; k < input.names.size(); ++k) {
     const std::string& name = input.names[k];
-    if (is_left_behind(name) || name.starts_with("water_")) continue;
+    if (is_left_behind(name) || name.starts_with("water_") || (name.starts_with(kKnotName) && !is_knot_of(name, input.day))) {
+      continue;
+    }
     const Draws random(input.seed, 0xca00u + static_cast<std::uint32_t>(k));
     std::vector<double> column(draws);
     for (std::size_t i = 0; i < draws; ++i) {

@@ -193,8 +193,10 @@ struct Track {
     for (const loop::Node& node : (*task.quiet)[i].nodes) {
       if (node.environment.growth_dt > warmest) warmest = node.environment.growth_dt;
     }
-    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, warmth_of(q.ln_theta_a, warmest)),
-               most_n = most_in_a_day(y.r_n, q.mu_n, warmth_of(q.ln_theta_n, warmest));
+    const int knot = (*task.quiet)[i].steps.front().loads.knot;
+    const Pack fast_a = knot < 0 ? Pack{1.0f} : q.wander_a[knot], fast_n = knot < 0 ? Pack{1.0f} : q.wander_n[knot];
+    const Pack most_a = most_in_a_day(y.r_a, q.mu_a, fast_a * warmth_of(q.ln_theta_a, warmest)),
+               most_n = most_in_a_day(y.r_n, q.mu_n, fast_n * warmth_of(q.ln_theta_n, warmest));
     // Nor faster than its most of ammonia and nitrite and its alkalinity allow; of that only top-ups (below 0.1 meq/L) and
     // rotting food bring more within the day.
     const Pack tan = max(y.tan, Pack{0.0f}) + Pack{task.load_tan}, organic = max(y.org_n, Pack{0.0f}) + max(y.urea_n, Pack{0.0f});
@@ -224,7 +226,9 @@ struct Track {
 
   // Where each member stands. Later lines overrule earlier ones; thresholds in mg/L as ion are ours.
   void judge_stage(double day, const loop::Environment& env, const State<Pack>& y, const loop::Equilibrium<Pack>& e) {
-    const loop::Nitrification<Pack> n = loop::nitrification(q, env, y, e);
+    loop::Loads loads;
+    loads.knot = task.timeline->knot_at(day);
+    const loop::Nitrification<Pack> n = loop::nitrification(q, loop::constants_of(q), env, loads, y, e);
     const Pack chemistry = loop::ph_factor(q, loop::ph_of(e)) * loop::alkalinity_factor(q, y.alk);
     const Pack p = max(y.p, Pack{0.0f}), growth = p / (q.k_p + p);
     const Pack a = y.tan * Pack{kAsNh3}, b = y.no2 * Pack{kAsNo2};

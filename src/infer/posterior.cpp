@@ -28,12 +28,14 @@ std::optional<WeightedDraws> taken_up(const Posterior& earlier, const Posterior&
                                       std::uint64_t seed) {
   const bool same_window = earlier.start == now.start && (earlier.carried == nullptr) == (now.carried == nullptr) &&
                            (now.carried == nullptr || earlier.carried->key == now.carried->key);
-  if (!same_window || earlier.draws.log_likelihood.size() != earlier.draws.weight.size()) return std::nullopt;
+  const bool same_prior = (earlier.learned == nullptr) == (now.learned == nullptr) &&
+                          (now.learned == nullptr || earlier.learned->key == now.learned->key);
+  if (!same_window || !same_prior || earlier.draws.log_likelihood.size() != earlier.draws.weight.size()) return std::nullopt;
   const std::vector<std::string>&before = earlier.priors->names(), &names = now.priors->names();
   const Eigen::Index draws = earlier.draws.z.cols();
   WeightedDraws start;
-  start.z.resize(static_cast<Eigen::Index>(names.size()), draws);
-  for (std::size_t k = 0; k < names.size(); ++k) {
+  start.z.resize(now.priors->known(), draws);
+  for (std::size_t k = 0; k < static_cast<std::size_t>(now.priors->known()); ++k) {
     const auto row = static_cast<Eigen::Index>(k);
     const auto found = std::find(before.begin(), before.end(), names[k]);
     if (found != before.end()) {
@@ -61,6 +63,19 @@ std::optional<WeightedDraws> taken_up(const Posterior& earlier, const Posterior&
   return start;
 }
 
+// What no reading speaks of comes from the prior.
+void draw_unknown(Posterior& posterior, std::uint64_t seed) {
+  Eigen::MatrixXd& z = posterior.draws.z;
+  const Eigen::Index known = z.rows();
+  z.conservativeResize(posterior.priors->dimensions(), Eigen::NoChange);
+  const Draws random(seed, 0xa4ead000u);
+  for (Eigen::Index i = 0; i < z.cols(); ++i) {
+    for (Eigen::Index k = known; k < z.rows(); ++k) {
+      z(k, i) = random.normal(static_cast<std::uint32_t>(i), static_cast<std::uint32_t>(k));
+    }
+  }
+}
+
 // Some of the draws, spread evenly over the weight.
 std::vector<Member> some_members(const Posterior& posterior, int count) {
   std::vector<Member> some;
@@ -80,8 +95,9 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
   posterior.start = start_for(log, options.as_of);
   posterior.carried = std::move(carried);
   posterior.altered = options.altered;
+  posterior.learned = options.learned;
   posterior.evidence = evidence_from_log(log, posterior.start);
-  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of, posterior.carried, options.altered);
+  posterior.priors = std::make_shared<Priors>(log, posterior.evidence, options.as_of, posterior.carried, options.altered, options.learned);
   posterior.readings_used = static_cast<int>(up_to(posterior.evidence.observations, options.as_of).size());
   const std::vector<Observation> used = posterior.readings_in_window();
 
@@ -95,6 +111,12 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
   const loop::Grid grid = loop::make_grid(timeline, days, {}, end_day, posterior.steps(), start_day);
 
   const Priors& priors = *posterior.priors;
+  if (options.check_conflict) {
+    ConflictOptions look;
+    look.seed = options.seed;
+    posterior.conflict = conflict_of(log, posterior.evidence, used, priors, timeline, grid, look);
+  }
+  const double power = conflict_power(posterior.conflict);
   const MemberBlockFunctions& run = member_block_functions();
   // Runs columns first .. first + count of z and hands each member with its water at the readings to `use(i, …)`.
   const auto each_member = [&](const Eigen::MatrixXd& z, int first, int count, const auto& use) {
@@ -103,7 +125,7 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
     for (int at = 0; at < count; at += kBlockLanes) {
       const int lanes = std::min(kBlockLanes, count - at);
       for (int lane = 0; lane < lanes; ++lane) {
-        members[static_cast<std::size_t>(lane)] = priors.member(z.col(first + at + lane).data());
+        members[static_cast<std::size_t>(lane)] = priors.member(z.col(first + at + lane).data(), priors.known());
       }
       run.water_at_readings(timeline, grid, block_of(members.data(), lanes), waters.data());
       for (int lane = 0; lane < lanes; ++lane) {
@@ -124,7 +146,7 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
     each_member(z, first, count, [&](int i, const auto& reading) {
       double sum = 0;
       for (std::size_t k = 0; k < used.size(); ++k) sum += reading(k, log_likelihood);
-      out[i] = std::isfinite(sum) ? sum : -1e6;
+      out[i] = std::isfinite(sum) ? power * sum : -1e6;
     });
   };
   SoftData soft;
@@ -152,8 +174,9 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
   sampler.effective_wanted = options.effective_wanted;
   const std::optional<WeightedDraws> start =
       options.earlier == nullptr ? std::nullopt : taken_up(*options.earlier, posterior, likelihood, options.seed);
-  posterior.draws = thin(sample_posterior(priors.dimensions(), likelihood, soft, sampler, start ? &*start : nullptr),
+  posterior.draws = thin(sample_posterior(priors.known(), likelihood, soft, sampler, start ? &*start : nullptr),
                          options.members, options.seed);
+  draw_unknown(posterior, options.seed);
   posterior.certificate = certify(timeline, days, start_day, end_day, some_members(posterior, kBlockLanes), refine);
   return posterior;
 }

@@ -93,6 +93,7 @@ struct Book {
   const Prior& mu_n = find("mu_n");
   const Prior& nitrate_reduction = find("nitrate_reduction");
   const Prior& nitrogen_sink = find("nitrogen_sink");
+  const Prior& nitrogen_trickle = find("nitrogen_trickle");
   const Prior& ph_high_midpoint = find("ph_high_midpoint");
   const Prior& phosphate_start = find("phosphate_start");
   const Prior& r_bottled = find("r_bottled");
@@ -100,6 +101,8 @@ struct Book {
   const Prior& r_max_unknown_media = find("r_max_unknown_media");
   const Prior& r_seeded_unknown = find("r_seeded_unknown");
   const Prior& r_unseeded = find("r_unseeded");
+  const Prior& rate_wander_days = find("rate_wander_days");
+  const Prior& rate_wander_ln_sd = find("rate_wander_ln_sd");
   const Prior& seed_correlation = find("seed_correlation");
   const Prior& seed_factor = find("seed_factor");
   const Prior& seed_rate = find("seed_rate");
@@ -158,7 +161,8 @@ int Priors::add(std::string name) {
 }
 
 Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::Instant as_of,
-               std::shared_ptr<const Carried> carried, std::shared_ptr<const Alteration> altered)
+               std::shared_ptr<const Carried> carried, std::shared_ptr<const Alteration> altered,
+               std::shared_ptr<const Learned> learned)
     : carried_(std::move(carried)),
       altered_(std::move(altered)),
       loop_(log.loop),
@@ -187,6 +191,7 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   k_la_ = add("k_la");
   co2_ = add("air_co2");
   sink_ = add("nitrogen_sink");
+  trickle_ = add("nitrogen_trickle");
   phosphate_ = add("phosphate_start");
   volume_ = add("volume");
   source_no3_ = add("source_nitrate");
@@ -220,36 +225,68 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
     for (const std::string& name : altered_->unknowns) add(name);
   }
   if (carried_ != nullptr) add_carried();
+  double last_day = 0;
+  for (const Observation& o : evidence.observations) {
+    if (o.when <= as_of) last_day = std::max(last_day, o.day);
+  }
+  add_knots(last_day);
+  if (carried_ != nullptr) {
+    for (const std::string& name : carried_->names) {
+      carried_place_.push_back(static_cast<int>(std::find(names_.begin(), names_.end(), name) - names_.begin()));
+    }
+  }
+  if (learned != nullptr) {
+    learned_places_ = LearnedPlaces(*learned, loop_, slots_, names_, from_start ? std::vector<std::string>{} : carried_->names);
+  }
 }
 
 // A carried quantity without a place of its own (the water; an unknown this log no longer calls for) gets one.
 void Priors::add_carried() {
   for (const std::string& name : carried_->names) {
-    const auto found = std::find(names_.begin(), names_.end(), name);
-    carried_place_.push_back(found == names_.end() ? add(name) : static_cast<int>(found - names_.begin()));
+    if (name.starts_with(kKnotName)) continue;
+    if (std::find(names_.begin(), names_.end(), name) == names_.end()) add(name);
   }
 }
+
+// Numbered by the week since the loop's start, whatever the window.
+void Priors::add_knots(double last_reading_day) {
+  const int first = knot_of(carried_ == nullptr ? 0 : carried_->day), last = knot_of(last_reading_day);
+  first_knot_ = known_ = dimensions();
+  for (int i = 0; i < loop::kWanderMost; ++i) {
+    for (const char* step : {"a_", "n_"}) add(kKnotName + (step + std::to_string(first + i)));
+    if (first + i <= last) known_ = dimensions();
+  }
+}
+
+int knot_of(double day) { return static_cast<int>(std::max(std::floor(day / knot_days()), 0.0)); }
+double knot_days() { return the_book().rate_wander_days.a; }
 
 records::Instant window_start(records::Instant start, const Carried* carried) {
   return carried == nullptr ? records::Instant::min() : records::plus_days(start, carried->day);
 }
 
-Member Priors::member(const double* drawn) const {
+std::vector<double> Priors::unknowns(const double* drawn, int count) const {
   // Carried quantities are drawn together, by the correlation of their normal scores.
-  std::vector<double> joint(drawn, drawn + dimensions());
-  std::array<double, kWaterParts> water{};
+  std::vector<double> joint(drawn, drawn + count);
+  joint.resize(names_.size(), 0.0);
+  learned_places_.apply(joint.data());
   if (carried_ != nullptr) {
+    const std::vector<double> scores = joint;
     const auto n = static_cast<Eigen::Index>(carried_place_.size());
     for (Eigen::Index k = 0; k < n; ++k) {
       double score = 0;
       for (Eigen::Index j = 0; j <= k; ++j) {
-        score += carried_->root(k, j) * drawn[carried_place_[static_cast<std::size_t>(j)]];
+        score += carried_->root(k, j) * scores[static_cast<std::size_t>(carried_place_[static_cast<std::size_t>(j)])];
       }
       const double value = carried_->marginals[static_cast<std::size_t>(k)].at(score);
       joint[static_cast<std::size_t>(carried_place_[static_cast<std::size_t>(k)])] = value;
-      if (k >= n - kWaterParts) water[static_cast<std::size_t>(k - (n - kWaterParts))] = value;
     }
   }
+  return joint;
+}
+
+Member Priors::member(const double* drawn, int count) const {
+  const std::vector<double> joint = unknowns(drawn, count);
   const double* z = joint.data();
   const auto zed = [&](int i) { return i < 0 ? 0.0 : z[i]; };
   const Book& book = the_book();
@@ -279,6 +316,7 @@ Member Priors::member(const double* drawn) const {
   q.k_la = at(transfer_of(book, loop_.air), zed(k_la_));
   q.co2_ppm = at(book.air_co2, zed(co2_));
   q.sink = at(book.nitrogen_sink, zed(sink_));
+  q.trickle = at(book.nitrogen_trickle, zed(trickle_));
   q.u_crop = at(book.u_leafy, zed(u_crop_));
   q.k_min = at(book.k_min, zed(k_min_));
   q.k_urea = at(book.k_urea, zed(k_urea_));
@@ -294,6 +332,11 @@ Member Priors::member(const double* drawn) const {
   }
   q.seed_factor_a = at(book.seed_factor, zed(seed_a_));
   q.seed_factor_n = at(book.seed_factor, zed(seed_n_));
+
+  for (int i = 0; i < loop::kWanderMost; ++i) {
+    q.wander_a[i] = std::exp(book.rate_wander_ln_sd.a * z[first_knot_ + 2 * i]);
+    q.wander_n[i] = std::exp(book.rate_wander_ln_sd.a * z[first_knot_ + 2 * i + 1]);
+  }
 
   const double litres = loop_.volume.value() * q.volume_factor;
   if (loop_.media.volume) {
@@ -374,7 +417,13 @@ Member Priors::member(const double* drawn) const {
   m.start.p = q.source_p;
   m.start.o2 = start_oxygen_;
   m.ln_h = -ph * loop::kLn10;
-  if (carried_ != nullptr) m.start = water_from_scale(water);
+  if (carried_ != nullptr) {
+    std::array<double, kWaterParts> water{};
+    for (std::size_t i = 0; i < kWaterParts; ++i) {
+      water[i] = joint[static_cast<std::size_t>(carried_place_[carried_place_.size() - kWaterParts + i])];
+    }
+    m.start = water_from_scale(water);
+  }
 
   m.nitrate_efficiency = efficiency_ < 0 ? 0.4 : std::max(book.reduction_table.at(zed(efficiency_)), 0.02);
   m.kit_bias.resize(slots_.size());

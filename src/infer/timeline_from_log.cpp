@@ -7,6 +7,7 @@
 
 #include "handbook/handbook.hpp"
 #include "infer/plantings_from_log.hpp"
+#include "infer/priors.hpp"
 #include "infer/temperature_from_log.hpp"
 #include "infer/unlogged.hpp"
 #include "infer/water_level_from_log.hpp"
@@ -221,6 +222,10 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
     timeline.ionic_strength_mol_l = std::clamp(1.6e-5 * conductivity.back().value, 0.0, 0.1);
   }
 
+  timeline.knot_days = knot_days();
+  const double window_day =
+      unlogged_since == records::Instant::min() ? 0 : records::days_between(start, unlogged_since);
+  timeline.knots_from = knot_of(window_day) * timeline.knot_days;
   const LoopUses uses = uses_of(log);
   timeline.organic = uses.organic;
   timeline.urea = uses.urea;

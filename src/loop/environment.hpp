@@ -36,6 +36,7 @@ struct Loads {
   double transfer = 1;  // of the gas transfer, while air or pump are off
   double media = 1;     // of both steps of nitrification, while the pump is off
   double surface = 1;   // surface per litre over that at the start
+  int knot = -1;        // which of Parameters::wander_a, wander_n acts; -1: none
   bool organic = true, urea = true;  // false: the water never holds any, the process is skipped
 };
 

@@ -65,6 +65,9 @@ Grid make_grid(const Timeline& timeline, const std::vector<double>& observe_days
     add(p.from);
     add(p.to);
   }
+  if (timeline.knot_days > 0) {
+    for (double day = timeline.knots_from; day < end_day; day += timeline.knot_days) add(day);
+  }
   std::sort(stops.begin(), stops.end());
   stops.erase(std::unique(stops.begin(), stops.end(), [](double a, double b) { return b - a < kSameDay; }), stops.end());
 

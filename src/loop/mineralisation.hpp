@@ -15,8 +15,10 @@ inline constexpr double kRespiredCarbonPerNitrogen = 6.0;
 template <class T>
 void add_mineralisation(const Parameters<T>& q, const Environment& env, const Loads& loads, const State<T>& y,
                         Breath<T>& breath, State<T>& d) {
-  // Eq. M1 to M5.
+  // Eq. M1 to M6.
   const T factor{env.mineral_factor}, per_mol{1 / kGramsPerMolN};
+  d.tan += q.trickle;
+  d.alk += per_mol * q.trickle;
   if (loads.organic) {
     const T organic = q.k_min * factor * y.org_n;
     const T carbon = T{kRespiredCarbonPerNitrogen / kGramsPerMolN} * organic;

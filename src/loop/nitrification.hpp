@@ -54,8 +54,12 @@ Nitrification<T> nitrification(const Parameters<T>& q, const MemberConstants<T>&
   const T warmth_a = exp(acid_side + dt * (q.ln_theta_a + c.film_a * min(max(filled_a, zero), one)));
   const T warmth_n = exp(acid_side + dt * (q.ln_theta_n + c.film_n * min(max(filled_n, zero), one)));
   const T free_a = max(e.free_ammonia, zero), hno2 = max(e.nitrous_acid, zero);
-  const T free_a_rate = warmth_a * shared * c.inhibition_a / ((q.ki_a_fa + free_a) * (q.ki_a_fna + hno2));
-  const T free_n_rate = warmth_n * shared * c.inhibition_n / ((q.ki_n_fa + free_a) * (q.ki_n_fna + hno2));
+  T free_a_rate = warmth_a * shared * c.inhibition_a / ((q.ki_a_fa + free_a) * (q.ki_a_fna + hno2));
+  T free_n_rate = warmth_n * shared * c.inhibition_n / ((q.ki_n_fa + free_a) * (q.ki_n_fna + hno2));
+  if (loads.knot >= 0) {
+    free_a_rate = free_a_rate * q.wander_a[loads.knot];
+    free_n_rate = free_n_rate * q.wander_n[loads.knot];
+  }
   const bool held = env.oxygen_held_mg_l >= 0;
   const T oxygen = held ? T{env.oxygen_held_mg_l} : max(y.o2, zero);
   const T inv_oa = one / (q.k_oa + oxygen), inv_on = one / (q.k_on + oxygen);

@@ -7,6 +7,8 @@ namespace helmwater::loop {
 
 // Most additions nobody logged that one model carries.
 inline constexpr int kUnloggedMost = 6;
+// Weeks for which rates wander each in its own way; later ones repeat them (docs/model/wandering_rates.md).
+inline constexpr int kWanderMost = 24;
 
 template <class T>
 struct Parameters {
@@ -24,11 +26,13 @@ struct Parameters {
   T k_p;                     // phosphate half-saturation of growth, mg P/L
   T r_max;                   // capacity the surfaces can hold, mg N/L/d
   T ln_theta_film;           // ln of the temperature factor of a filter whose surfaces are full, 1/degC
+  T wander_a[kWanderMost], wander_n[kWanderMost];  // factors of both steps' rates and growth, by Loads::knot
   // gas exchange
   T k_la;     // oxygen transfer, 1/d at 20 degC; CO2 is 0.90 of it
   T co2_ppm;  // CO2 of the air over the water
   // nitrogen in and out
   T sink;         // small unlogged uptake, mg N/L/d
+  T trickle;      // ammonia from what decays unseen, mg N/L/d
   T u_crop;       // uptake of a full canopy, g N/m2/d
   T k_min;        // mineralisation of organic N, 1/d
   T k_urea;       // urea hydrolysis, 1/d

@@ -2,6 +2,9 @@
 #include "loop/timeline.hpp"
 
 #include <algorithm>
+#include <cmath>
+
+#include "loop/parameters.hpp"
 
 namespace helmwater::loop {
 
@@ -24,6 +27,7 @@ Environment Timeline::environment(double day) const {
 
 Loads Timeline::loads_at(double day) const {
   Loads sum;
+  sum.knot = knot_at(day);
   sum.organic = organic;
   sum.urea = urea;
   for (const Event& e : events) {
@@ -45,6 +49,11 @@ Loads Timeline::loads_at(double day) const {
   sum.unknown_feed = std::min(sum.unknown_feed, 1.0);
   sum.plant_area_m2_per_l = std::max(sum.plant_area_m2_per_l, 0.0) + planted_at(day);
   return sum;
+}
+
+int Timeline::knot_at(double day) const {
+  if (knot_days <= 0) return -1;
+  return static_cast<int>(std::max(std::floor((day - knots_from) / knot_days), 0.0)) % kWanderMost;
 }
 
 double Timeline::planted_at(double day) const {

@@ -100,6 +100,7 @@ struct Timeline {
   std::vector<TimedValue> temperature_c;  // at least one point
   std::vector<TimedValue> oxygen_held;    // mg/L; where not empty, dissolved oxygen is this and no state
   double ionic_strength_mol_l = 0.005;
+  double knot_days = 0, knots_from = 0;   // rates wander from knot to knot, d; 0: they do not
   std::vector<Event> events;              // sorted by day, at equal days in the order they act
   std::vector<LoadPiece> loads;
   std::vector<Planting> plantings;
@@ -109,6 +110,7 @@ struct Timeline {
 
   Environment environment(double day) const;
   Loads loads_at(double day) const;       // of the pieces that contain [day, day + a moment), with the plants as they are
+  int knot_at(double day) const;          // Loads::knot
   double planted_at(double day) const;    // m2 of full canopy of leafy crops per litre, at their best temperature
 };
 

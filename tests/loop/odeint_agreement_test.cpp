@@ -52,7 +52,7 @@ std::vector<State<double>> walk_odeint(const Timeline& timeline, const Parameter
 struct Case {
   const char* name;
   Timeline timeline;
-  Parameters<double> q;
+  Parameters<double> q{};
   State<double> start;
   // The pH factor has a kink at pH 7.2. A fixed step that straddles it loses its fourth order, so where the
   // pH passes 7.2 the reference is held to 1e-8 with the factor smoothed away (ln_theta_ph = 0) and to 1e-6

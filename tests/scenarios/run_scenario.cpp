@@ -27,7 +27,7 @@ loop::Event event_of(const Dose& dose, double day) {
 }
 
 struct Water {
-  loop::Parameters<double> q;
+  loop::Parameters<double> q{};
   loop::Timeline timeline;  // of constant conditions, no events
   loop::State<double> y;
 };
