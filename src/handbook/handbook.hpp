@@ -106,7 +106,7 @@ std::string_view to_text(Confidence);
 // Why a loop may not move (docs/model/why_stuck.md).
 struct Cause {
   std::string name, title, says;
-  double weight = 1;     // beside the other causes', before anything is known
+  double weight = 0;     // beside the other causes', before anything is known; 0: the plain model finds it by itself
   std::string test;      // as in a log
   std::string look;      // what to do or look at where no reading tells it from its rivals
   std::string remedy;

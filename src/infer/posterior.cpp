@@ -172,6 +172,7 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
   sampler.seed = options.seed;
   if (used.empty()) sampler.round = options.members;  // the prior itself, in one round
   sampler.effective_wanted = options.effective_wanted;
+  sampler.most_rounds = options.most_rounds;
   const std::optional<WeightedDraws> start =
       options.earlier == nullptr ? std::nullopt : taken_up(*options.earlier, posterior, likelihood, options.seed);
   posterior.draws = thin(sample_posterior(priors.known(), likelihood, soft, sampler, start ? &*start : nullptr),

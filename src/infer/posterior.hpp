@@ -6,6 +6,7 @@
 #include "infer/block_of.hpp"
 #include "infer/carried.hpp"
 #include "infer/certificate.hpp"
+#include "infer/conflict.hpp"
 #include "infer/checkpoints.hpp"
 #include "infer/member_block.hpp"
 #include "infer/observation.hpp"
@@ -20,9 +21,12 @@ struct PosteriorOptions {
   std::uint64_t seed = 1;
   int members = 4000;             // kept for the forecast
   double effective_wanted = 1100;
+  int most_rounds = 80;           // of the sampler
   Checkpoints* checkpoints = nullptr;              // of closed windows; null: made anew for this call
   std::shared_ptr<const struct Posterior> earlier; // of the same loop: a start for the sampler, see posterior_of
   std::shared_ptr<const Alteration> altered;       // of the open window alone
+  std::shared_ptr<const Learned> learned;          // from earlier loops; null: the plain prior
+  bool check_conflict = true;  // false: readings count whole however unlike the prior; to weigh suppositions
 };
 
 struct Posterior {
@@ -32,8 +36,10 @@ struct Posterior {
   int readings_used = 0;          // of the whole log up to as_of
   std::shared_ptr<const Carried> carried;  // from the window before this one; null: the window is the first
   std::shared_ptr<const Alteration> altered;  // null: the plain prior; a forecast does not know it
+  std::shared_ptr<const Learned> learned;  // null: nothing
   std::shared_ptr<const Priors> priors;
   Certificate certificate;        // of the time grid, by some of the draws
+  Conflict conflict;              // of the window's readings with its prior; if said, they count half
   WeightedDraws draws;            // thinned to `members`
 
   loop::GridSteps steps() const;  // as fine as the certificate asks for

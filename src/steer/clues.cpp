@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "steer/clues.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -23,7 +25,7 @@ bool speaks_of(const std::string& text, std::initializer_list<const char*> words
   for (const char c : records::lower_case(text)) padded += (c >= 'a' && c <= 'z') ? c : ' ';
   padded += ' ';
   return std::any_of(words.begin(), words.end(),
-                     [&](const char* word) { return padded.find(" " + std::string(word) + " ") != std::string::npos; });
+                     [&](const char* word) { return padded.find(fmt::format(" {} ", word)) != std::string::npos; });
 }
 bool is_pure_water(const std::string& text) {
   return speaks_of(text, {"rain", "rainwater", "ro", "osmosis", "rodi", "distilled", "deionised", "deionized",
@@ -50,12 +52,12 @@ std::set<std::string> clues_of(const records::LoopLog& log, records::Instant sta
   if (log.loop.air == records::Air::strong) found.insert("air_strong");
   for (const Entry& e : log.entries) {
     if (e.when > as_of) break;
-    const std::string words = e.value_text + ' ' + e.detail_text;
+    const std::string words = fmt::format("{} {}", e.value_text, e.detail_text);
     if (const auto* change = std::get_if<records::WaterChange>(&e.body)) {
       struck = struck || e.when > start;
-      found.insert(is_pure_water(change->source + ' ' + words) ? "pure_water" : "other_water");
+      found.insert(is_pure_water(fmt::format("{} {}", change->source, words)) ? "pure_water" : "other_water");
     } else if (const auto* top_up = std::get_if<records::TopUp>(&e.body)) {
-      found.insert(is_pure_water(top_up->source + ' ' + words) ? "pure_water" : "other_water");
+      found.insert(is_pure_water(fmt::format("{} {}", top_up->source, words)) ? "pure_water" : "other_water");
     } else if (std::holds_alternative<records::Medication>(e.body)) {
       struck = true;
     } else if (std::holds_alternative<records::Feed>(e.body)) {

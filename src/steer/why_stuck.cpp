@@ -124,6 +124,7 @@ WhyStuck why_stuck(const records::LoopLog& log, const WhyStuckOptions& options) 
   wanted.seed = options.seed;
   wanted.checkpoints = options.checkpoints;
   const std::shared_ptr<const infer::Carried> carried = infer::carried_to(log, wanted);
+  wanted.check_conflict = false;  // every supposition is held to the readings in full
   wanted.members = kMembers;
   wanted.effective_wanted = kEffectiveWanted;
   const std::set<std::string> clues = clues_of(log, answer.started, options.as_of);
