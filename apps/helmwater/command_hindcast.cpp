@@ -14,7 +14,7 @@ namespace helmwater::app {
 namespace {
 
 struct Options {
-  std::string folder, as_of;
+  std::string folder, as_of, history;
   double every = 3, horizon = 7;
   int members = 4000;
   std::uint64_t seed = 1;
@@ -32,6 +32,10 @@ int run(const Options& options) {
   wanted.seed = options.seed;
   infer::Checkpoints checkpoints(infer::cache_folder());
   wanted.checkpoints = &checkpoints;
+  const HistoryOrExit history =
+      read_history(options.history, options.folder, *loop.log, {options.seed, options.members, &checkpoints});
+  if (history.exit_code != 0) return history.exit_code;
+  wanted.history = history.at;
   const infer::Hindcast hindcast = infer::hindcast_of(*loop.log, wanted, [](int done, int of) {
     if (of > 1) std::cerr << "\rlooking back: " << done << " of " << of << (done == of ? "\n" : "") << std::flush;
   });
@@ -57,6 +61,7 @@ Command add_hindcast(CLI::App& program) {
   sub->add_option("--members", options->members, "how many possible loops are followed, 100 to 100000 (default 4000)")
       ->check(CLI::Range(100, 100000));
   sub->add_option("--seed", options->seed, "of the random numbers, 0 or more (default 1)")->check(number_between(0, 1e15));
+  sub->add_option("--history", options->history, kHistoryHelp);
   sub->add_flag("--json", options->json, "machine-readable");
   return {sub, [options] { return run(*options); }};
 }

@@ -3,7 +3,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <filesystem>
 #include <iostream>
+#include <memory>
+#include <vector>
 
 #include "records/loop_folder.hpp"
 
@@ -14,6 +18,46 @@ LoopOrExit read_loop(const std::string& folder) {
   if (log) return {std::move(*log), 0};
   std::cerr << log.error().to_text() << '\n';
   return {std::nullopt, log.error().kind == records::Error::Kind::unavailable ? 1 : 2};
+}
+
+HistoryOrExit read_history(const std::string& folder, const std::string& own, const records::LoopLog& log,
+                           const infer::HistoryOptions& options) {
+  namespace fs = std::filesystem;
+  if (folder.empty()) return {};
+  std::error_code problem;
+  std::vector<fs::path> found;
+  for (fs::directory_iterator i(folder, problem), end; !problem && i != end; i.increment(problem)) {
+    std::error_code ignored;
+    if (i->path().filename().string().front() != '.' && fs::exists(i->path() / "loop.toml", ignored)) found.push_back(i->path());
+  }
+  if (problem) {
+    std::cerr << "--history " << folder << ": " << problem.message() << "; name a folder that holds loop folders\n";
+    return {{}, 2};
+  }
+  if (found.empty()) {
+    std::cerr << "--history " << folder << ": holds no loop folder (a folder with loop.toml and log.csv); name the one above them\n";
+    return {{}, 2};
+  }
+  std::sort(found.begin(), found.end());
+  auto others = std::make_shared<std::vector<infer::EarlierLoop>>();
+  std::vector<records::Doubt> doubts;
+  for (const fs::path& one : found) {
+    std::error_code ignored;
+    if (fs::equivalent(one, own, ignored)) continue;
+    auto read = records::read_loop_folder(one);
+    if (read) {
+      others->push_back({one.filename().string(), std::make_shared<const records::LoopLog>(std::move(*read))});
+    } else {
+      doubts.push_back({std::nullopt, "history_unreadable",
+                        fmt::format("Nothing is taken from {}, which could not be read: {}.", one.filename().string(), read.error().to_text())});
+    }
+  }
+  return {[others, doubts, log, options](records::Instant as_of) {
+            auto history = std::make_shared<infer::History>(*infer::history_of(log, *others, as_of, options));
+            history->doubts = doubts;
+            return std::shared_ptr<const infer::History>(std::move(history));
+          },
+          0};
 }
 
 bool read_as_of(const std::string& text, const records::LoopLog& log, std::optional<records::Instant>& as_of) {

@@ -5,6 +5,7 @@
 #include <optional>
 #include <string>
 
+#include "infer/history.hpp"
 #include "records/entry.hpp"
 
 namespace helmwater::app {
@@ -15,6 +16,16 @@ struct LoopOrExit {
   int exit_code = 0;
 };
 LoopOrExit read_loop(const std::string& folder);
+
+// `--history DIR`: the loop folders in DIR but the one at `own`; those that cannot be read become doubts. An empty DIR is
+// no history; a DIR that cannot be one ends with exit_code 2.
+struct HistoryOrExit {
+  infer::HistoryAt at;  // empty: none was asked for
+  int exit_code = 0;
+};
+HistoryOrExit read_history(const std::string& folder, const std::string& own, const records::LoopLog& log,
+                           const infer::HistoryOptions& options);
+inline constexpr char kHistoryHelp[] = "folder with loop folders of the same keeper: finished start-ups narrow this one's ranges";
 
 // `--as-of`: empty is nullopt. False, with a message, if it is no moment.
 bool read_as_of(const std::string& text, const records::LoopLog& log, std::optional<records::Instant>& as_of);

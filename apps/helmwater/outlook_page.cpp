@@ -471,6 +471,11 @@ class Page {
                                                             : fmt::format("{} readings", o_.readings_used),
                                       o_.readings_used == 1 ? "was" : "were"),
                     "  ", "  ");
+    if (o_.history.named) {
+      std::string names;
+      for (const std::string& name : o_.history.of) names += (names.empty() ? " They are " : ", ") + without_controls(name);
+      page_.paragraph(o_.history.text + names + (names.empty() ? "" : "."), "  ", "  ");
+    }
     page_.paragraph(members_text(), "  ", "  ");
     page_.paragraph(plan_text(), "  ", "  ");
     page_.paragraph(

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// Carried posteriors of closed windows, kept so that an outlook of a long log computes its last window alone. A cache: it
-// may be deleted at any time, and what cannot be read or written is computed anew.
+// Carried posteriors of closed windows, kept so that an outlook of a long log computes its last window alone, and what was
+// learnt of finished start-ups. A cache: it may be deleted at any time, and what cannot be read or written is computed anew.
 #pragma once
 #include <filesystem>
 #include <list>
@@ -22,14 +22,20 @@ class Checkpoints {
   // `key` names everything the posterior rests on: letters and digits. nullptr: not there.
   std::shared_ptr<const Carried> find(const std::string& key);
   void keep(const std::string& key, std::shared_ptr<const Carried> carried);
+  // The same for texts; a file's end that is missing or spoiled makes the text not there.
+  std::optional<std::string> find_text(const std::string& key);
+  void keep_text(const std::string& key, const std::string& text);
 
  private:
+  std::optional<std::string> read(const std::string& name) const;
+  void write(const std::string& name, const std::string& bytes) const;
   void keep_in_memory(const std::string& key, std::shared_ptr<const Carried> carried);
 
   std::optional<std::filesystem::path> folder_;
   std::size_t most_;
   std::mutex mutex_;
   std::list<std::pair<std::string, std::shared_ptr<const Carried>>> kept_;
+  std::list<std::pair<std::string, std::string>> texts_;
 };
 
 // Where this user's programs keep what they can make again: HELMWATER_CACHE (empty: nowhere), else

@@ -42,6 +42,7 @@ void add_cases(const records::LoopLog& log, records::Instant as_of, const std::v
   wanted.members = options.members;
   wanted.effective_wanted = std::min(1100.0, 0.9 * options.members);
   wanted.checkpoints = &checkpoints;
+  if (options.history) wanted.learned = options.history(as_of)->learned;
   const Posterior posterior = posterior_of(log, wanted);
   const std::size_t members = posterior.draws.weight.size();
   std::vector<double> below(later.size() * members), inside(later.size() * members), shown(later.size() * members);

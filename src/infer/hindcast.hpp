@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "infer/history.hpp"
 #include "infer/outlook.hpp"
 #include "records/entry.hpp"
 
@@ -45,6 +46,7 @@ struct HindcastOptions {
   double horizon_days = 7;
   int members = 4000;
   std::uint64_t seed = 1;
+  HistoryAt history;                   // empty: nothing is taken from earlier start-ups
   Checkpoints* checkpoints = nullptr;  // of closed windows; null: the moments share some of their own
 };
 

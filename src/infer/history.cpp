@@ -169,24 +169,30 @@ std::shared_ptr<const History> history_of(const records::LoopLog& own, const std
     const records::LoopLog* log;
     FinishedStartUp start_up;
   };
-  std::vector<Found> found;
+  std::vector<std::pair<records::Instant, const records::LoopLog*>> candidates;  // by their first look
   std::vector<const records::LoopLog*> seen{&own};
   for (const EarlierLoop& other : others) {
     const records::LoopLog& log = *other.log;
     if (std::any_of(seen.begin(), seen.end(), [&](const records::LoopLog* one) { return is_copy(*one, log); })) continue;
     seen.push_back(&log);
-    if (auto finished = finished_by(log, as_of, options)) found.push_back({&log, std::move(*finished)});
+    const std::vector<records::Instant> moments = looks(log, as_of);
+    if (!moments.empty()) candidates.emplace_back(moments.front(), &log);
+  }
+  std::stable_sort(candidates.begin(), candidates.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  if (candidates.size() > kMostLookedAt) candidates.resize(kMostLookedAt);
+  std::vector<Found> found;
+  for (const auto& [when, log] : candidates) {
+    if (candidates.size() < kFewestLoops || found.size() == kMostLoops) break;
+    if (auto finished = finished_by(*log, as_of, options)) found.push_back({log, std::move(*finished)});
   }
   std::stable_sort(found.begin(), found.end(), [](const Found& a, const Found& b) { return a.start_up.when < b.start_up.when; });
   auto history = std::make_shared<History>();
-  history->finished = static_cast<int>(found.size());
-  for (const Found& one : found) history->of.push_back(one.log->loop.name);
-  if (history->finished < kFewestLoops) {
-    history->text = fmt::format("Nothing is taken from earlier start-ups of yours: {} of them is finished by then, and it takes {}.",
-                                history->finished == 0 ? "none" : "one", kFewestLoops);
+  history->named = true;
+  if (found.size() < kFewestLoops) {
+    history->text = fmt::format("Nothing is taken from earlier start-ups of yours: fewer than {} were finished by then.", kFewestLoops);
     return history;
   }
-  if (found.size() > kMostLoops) found.erase(found.begin(), found.end() - kMostLoops);
+  for (const Found& one : found) history->of.push_back(one.log->loop.name);
   std::vector<LoopSummary> summaries;
   records::Fingerprint sum;
   for (const Found& one : found) {

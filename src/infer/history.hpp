@@ -18,13 +18,14 @@ namespace helmwater::infer {
 // of them (estimates: a chance of one in ten to be wrong, and about three visits with four vials).
 inline constexpr double kFinishedProbability = 0.9;
 inline constexpr int kFinishedReadings = 12;
-// Fewer finished start-ups teach nothing; of more, the latest.
-inline constexpr int kFewestLoops = 2, kMostLoops = 12;
+// Fewer finished start-ups teach nothing; of more, the latest. Of loops whose vials once showed nitrite clear again, so many
+// are looked at.
+inline constexpr std::size_t kFewestLoops = 2, kMostLoops = 12, kMostLookedAt = 24;
 
 struct History {
-  int finished = 0;                   // start-ups of the same keeper by that moment, this one not counted
-  std::vector<std::string> of;        // their names, the earliest first
-  std::shared_ptr<const Learned> learned;  // null: off, fewer than kFewestLoops
+  bool named = false;                 // false: nobody said where earlier loops lie
+  std::vector<std::string> of;        // names of the start-ups it rests on, the earliest finished first
+  std::shared_ptr<const Learned> learned;  // null: off, fewer than kFewestLoops are finished by then
   std::string text;                   // one plain sentence
   std::vector<records::Doubt> doubts; // folders that could not be read; they come with the outlook's
 };

@@ -112,6 +112,7 @@ Posterior posterior_for(const records::LoopLog& log, const OutlookOptions& optio
   wanted.effective_wanted = std::min(1100.0, 0.9 * options.members);
   wanted.checkpoints = options.checkpoints;
   wanted.earlier = options.earlier;
+  if (options.history != nullptr) wanted.learned = options.history->learned;
   return posterior_of(log, wanted);
 }
 
@@ -176,7 +177,14 @@ Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, co
   }
 
   out.doubts = log.doubts;
+  if (options.history != nullptr) {
+    out.history = *options.history;
+    out.learnt = posterior.priors->learnt();
+  } else {
+    out.history.text = "Nothing is taken from earlier start-ups: none were named.";
+  }
   for (records::Doubt& doubt : doubts_of(log, posterior)) out.doubts.push_back(std::move(doubt));
+  out.doubts.insert(out.doubts.end(), out.history.doubts.begin(), out.history.doubts.end());
   out.advice = advice_for(log, out);
   return out;
 }

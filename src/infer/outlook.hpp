@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "infer/forecast.hpp"
+#include "infer/history.hpp"
 #include "infer/posterior.hpp"
 #include "infer/quantiles.hpp"
 #include "records/entry.hpp"
@@ -67,6 +68,8 @@ struct Outlook {
   std::vector<records::Doubt> doubts;  // of the log and of the inference
 };
 
+  History history;                     // of the keeper's earlier start-ups
+  std::vector<LearnedUnknown> learnt;  // from them and in use here
 struct OutlookOptions {
   std::optional<records::Instant> as_of;  // absent: the latest entry
   double days = 60;
@@ -77,6 +80,7 @@ struct OutlookOptions {
   std::shared_ptr<const Posterior> earlier;        // see PosteriorOptions
 };
 
+  std::shared_ptr<const History> history;          // as of the same moment; null: none was named
 // as_of absent and nothing to take it from (no entry, no start): nullopt.
 std::optional<records::Instant> resolve_as_of(const records::LoopLog& log, const std::optional<records::Instant>& as_of);
 

@@ -35,7 +35,7 @@ Said said_by(const LoopSummary& loop) {
   const Eigen::Index n = loop.mean.size();
   // The smallest eigenvalue that the sample covariance of so many draws of the prior itself would show (Marchenko and
   // Pastur, from memory): what is above it counts as not learnt.
-  const double edge = std::pow(1 - std::sqrt(std::min(0.25, static_cast<double>(n) / std::max(loop.effective, 1.0))), 2);
+  const double edge = std::pow(1 - std::sqrt(std::min(0.8, static_cast<double>(n) / std::max(loop.effective, 1.0))), 2);
   Said said{Eigen::MatrixXd::Zero(n, n), Eigen::VectorXd::Zero(n)};
   for (Eigen::Index i = 0; i < n; ++i) {
     const double variance = std::max(own.eigenvalues()[i], 1e-6) / edge;
@@ -51,6 +51,70 @@ Said said_by(const LoopSummary& loop) {
   return said;
 }
 
+// What all loops said together, over all unknowns any of them has: loop l's at l d .. (l + 1) d.
+struct AllSaid {
+  std::vector<std::string> names;
+  std::vector<Kind> kinds;
+  Eigen::Index loops = 0;
+  Eigen::MatrixXd precision;
+  Eigen::VectorXd weighted;
+};
+
+AllSaid all_said(const std::vector<LoopSummary>& loops) {
+  AllSaid all;
+  const auto place_of = [&](const std::string& name) { return std::find(all.names.begin(), all.names.end(), name) - all.names.begin(); };
+  for (const LoopSummary& loop : loops) {
+    for (const std::string& name : loop.names) {
+      if (place_of(name) == std::ssize(all.names)) all.names.push_back(name);
+    }
+  }
+  for (const std::string& name : all.names) all.kinds.push_back(kind_of(name));
+  const Eigen::Index d = std::ssize(all.names);
+  all.loops = std::ssize(loops);
+  all.precision = Eigen::MatrixXd::Zero(d * all.loops, d * all.loops);
+  all.weighted = Eigen::VectorXd::Zero(d * all.loops);
+  for (Eigen::Index l = 0; l < all.loops; ++l) {
+    const LoopSummary& loop = loops[static_cast<std::size_t>(l)];
+    const Said said = said_by(loop);
+    std::vector<Eigen::Index> place;
+    for (const std::string& name : loop.names) place.push_back(l * d + place_of(name));
+    all.weighted(place) = said.weighted;
+    all.precision(place, place) = said.precision;
+  }
+  return all;
+}
+
+NextLoop next_loop(const AllSaid& all, const std::array<double, 3>& share) {
+  const Eigen::Index d = std::ssize(all.names);
+  NextLoop next;
+  next.names = all.names;
+  Eigen::VectorXd common(d);
+  for (Eigen::Index k = 0; k < d; ++k) common[k] = share[static_cast<std::size_t>(all.kinds[static_cast<std::size_t>(k)])];
+  const Eigen::VectorXd own = 1 - common.array();
+  // C, the covariance of all loops' unknowns, is 1 within a loop and the share between loops; here C P and C w.
+  Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(d, d * all.loops);
+  Eigen::VectorXd sum_weighted = Eigen::VectorXd::Zero(d);
+  for (Eigen::Index l = 0; l < all.loops; ++l) {
+    sum += all.precision.middleRows(l * d, d);
+    sum_weighted += all.weighted.segment(l * d, d);
+  }
+  Eigen::MatrixXd m(d * all.loops, d * all.loops), cross(d * all.loops, d);
+  Eigen::VectorXd right(d * all.loops);
+  for (Eigen::Index l = 0; l < all.loops; ++l) {
+    m.middleRows(l * d, d) = common.asDiagonal() * sum;
+    m.middleRows(l * d, d) += own.asDiagonal() * all.precision.middleRows(l * d, d);
+    right.segment(l * d, d) = common.cwiseProduct(sum_weighted) + own.cwiseProduct(all.weighted.segment(l * d, d));
+    cross.middleRows(l * d, d) = common.asDiagonal();  // the next loop's covariance with each
+  }
+  m.diagonal().array() += 1;
+  const Eigen::PartialPivLU<Eigen::MatrixXd> solver(m);
+  const Eigen::VectorXd mean = solver.solve(right);  // of all loops' unknowns
+  next.log_evidence = 0.5 * (all.weighted.dot(mean) - solver.matrixLU().diagonal().array().abs().log().sum());
+  next.mean = cross.transpose() * (all.weighted - all.precision * mean);
+  next.covariance = Eigen::MatrixXd::Identity(d, d) - cross.transpose() * all.precision * solver.solve(cross);
+  return next;
+}
+
 }  // namespace
 
 Shares shares_of_handbook() {
@@ -58,95 +122,41 @@ Shares shares_of_handbook() {
   return {value("keeper_share_rates"), value("keeper_share_water"), value("keeper_share_kits"), value("keeper_nothing_in_common")};
 }
 
-Learned pool(const std::vector<LoopSummary>& loops, const Shares& shares) {
-  Learned out;
-  out.loops = static_cast<int>(loops.size());
-  for (const LoopSummary& loop : loops) {
-    for (const std::string& name : loop.names) {
-      if (std::find(out.names.begin(), out.names.end(), name) == out.names.end()) out.names.push_back(name);
-    }
-  }
-  const auto d = static_cast<Eigen::Index>(out.names.size());
-  const auto count = static_cast<Eigen::Index>(loops.size());
-  Eigen::MatrixXd precision = Eigen::MatrixXd::Zero(d * count, d * count);
-  Eigen::VectorXd weighted = Eigen::VectorXd::Zero(d * count);
-  for (Eigen::Index l = 0; l < count; ++l) {
-    const LoopSummary& loop = loops[static_cast<std::size_t>(l)];
-    const Said said = said_by(loop);
-    std::vector<Eigen::Index> place;
-    for (const std::string& name : loop.names) {
-      place.push_back(l * d + (std::find(out.names.begin(), out.names.end(), name) - out.names.begin()));
-    }
-    for (std::size_t i = 0; i < place.size(); ++i) {
-      weighted[place[i]] = said.weighted[static_cast<Eigen::Index>(i)];
-      for (std::size_t j = 0; j < place.size(); ++j) {
-        precision(place[i], place[j]) = said.precision(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j));
-      }
-    }
-  }
+NextLoop next_loop(const std::vector<LoopSummary>& loops, const SharesKnown& shares) {
+  return next_loop(all_said(loops), {shares.rates, shares.water, shares.kits});
+}
 
-  // Every combination of "nothing, half, all of the share" by kind, each with its own next loop and its own evidence.
-  struct Case {
-    double log_weight;
-    Eigen::VectorXd mean;
-    Eigen::MatrixXd covariance;
-  };
-  std::vector<Case> cases;
-  const std::array<double, 3> parts{0, 0.5, 1};
-  const auto log_prior = [&](std::size_t part) {
-    return std::log(part == 0 ? shares.nothing_in_common : (1 - shares.nothing_in_common) / 2);
-  };
+Learned pool(const std::vector<LoopSummary>& loops, const Shares& shares) {
+  const AllSaid all = all_said(loops);
+  // Every combination of "nothing, half, all of the share" by kind.
+  constexpr std::array<double, 3> parts{0, 0.5, 1};
+  const std::array<double, 3> prior{shares.nothing_in_common, (1 - shares.nothing_in_common) / 2, (1 - shares.nothing_in_common) / 2};
   std::array<bool, 3> present{};
-  for (const std::string& name : out.names) present[static_cast<std::size_t>(kind_of(name))] = true;
+  for (const Kind kind : all.kinds) present[static_cast<std::size_t>(kind)] = true;
+  std::vector<NextLoop> cases;
+  std::vector<double> weight;
   for (std::size_t combination = 0; combination < 27; ++combination) {
     const std::array<std::size_t, 3> part{combination % 3, combination / 3 % 3, combination / 9};
-    bool needless = false;
-    for (std::size_t kind = 0; kind < 3; ++kind) needless = needless || (!present[kind] && part[kind] != 0);
-    if (needless) continue;
-    const std::array<double, 3> share{parts[part[0]] * shares.rates, parts[part[1]] * shares.water, parts[part[2]] * shares.kits};
-    Eigen::VectorXd common(d);
-    for (Eigen::Index k = 0; k < d; ++k) common[k] = share[static_cast<std::size_t>(kind_of(out.names[static_cast<std::size_t>(k)]))];
-    // Covariance of all loops' unknowns: 1 within a loop, the share between loops. Times the precision, row by row.
-    Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(d, d * count);
-    for (Eigen::Index l = 0; l < count; ++l) sum += precision.middleRows(l * d, d);
-    Eigen::VectorXd sum_weighted = Eigen::VectorXd::Zero(d);
-    for (Eigen::Index l = 0; l < count; ++l) sum_weighted += weighted.segment(l * d, d);
-    Eigen::MatrixXd m(d * count, d * count);
-    Eigen::VectorXd covariance_weighted(d * count);
-    for (Eigen::Index l = 0; l < count; ++l) {
-      m.middleRows(l * d, d) = common.asDiagonal() * sum;
-      m.middleRows(l * d, d) += (1 - common.array()).matrix().asDiagonal() * precision.middleRows(l * d, d);
-      covariance_weighted.segment(l * d, d) =
-          common.cwiseProduct(sum_weighted) + (1 - common.array()).matrix().cwiseProduct(weighted.segment(l * d, d));
-    }
-    m.diagonal().array() += 1;
-    const Eigen::PartialPivLU<Eigen::MatrixXd> solver(m);
-    const Eigen::VectorXd mean = solver.solve(covariance_weighted);  // of all loops' unknowns
-    Case one;
-    one.log_weight = 0.5 * (weighted.dot(mean) - solver.matrixLU().diagonal().array().abs().log().sum());
-    for (std::size_t kind = 0; kind < 3; ++kind) {
-      if (present[kind]) one.log_weight += log_prior(part[kind]);
-    }
-    // The next loop has `common` as its covariance with each of them.
-    Eigen::VectorXd rest = weighted - precision * mean;
-    one.mean = Eigen::VectorXd::Zero(d);
-    for (Eigen::Index l = 0; l < count; ++l) one.mean += common.cwiseProduct(rest.segment(l * d, d));
-    Eigen::MatrixXd cross(d * count, d);
-    for (Eigen::Index l = 0; l < count; ++l) cross.middleRows(l * d, d) = common.asDiagonal();
-    // Covariance of the next loop: 1 - c' P (1 + C P)^-1 c.
-    one.covariance = Eigen::MatrixXd::Identity(d, d) - cross.transpose() * precision * solver.solve(cross);
-    cases.push_back(std::move(one));
+    double chance = 1;
+    for (std::size_t kind = 0; kind < 3; ++kind) chance *= present[kind] ? prior[part[kind]] : part[kind] == 0 ? 1 : 0;
+    if (chance <= 0) continue;
+    cases.push_back(next_loop(all, {parts[part[0]] * shares.rates, parts[part[1]] * shares.water, parts[part[2]] * shares.kits}));
+    weight.push_back(std::log(chance) + cases.back().log_evidence);
   }
+  const double top = *std::max_element(weight.begin(), weight.end());
+  double total = 0;
+  for (double& w : weight) total += w = std::exp(w - top);
 
-  double top = -INFINITY, total = 0;
-  for (const Case& one : cases) top = std::max(top, one.log_weight);
+  Learned out;
+  out.names = all.names;
+  out.loops = static_cast<int>(loops.size());
+  const Eigen::Index d = std::ssize(all.names);
   out.shift = Eigen::VectorXd::Zero(d);
   out.covariance = Eigen::MatrixXd::Zero(d, d);
-  for (Case& one : cases) total += one.log_weight = std::exp(one.log_weight - top);
-  for (const Case& one : cases) out.shift += one.log_weight / total * one.mean;
-  for (const Case& one : cases) {
-    const Eigen::VectorXd off = one.mean - out.shift;
-    out.covariance += one.log_weight / total * (one.covariance + off * off.transpose());
+  for (std::size_t i = 0; i < cases.size(); ++i) out.shift += weight[i] / total * cases[i].mean;
+  for (std::size_t i = 0; i < cases.size(); ++i) {
+    const Eigen::VectorXd off = cases[i].mean - out.shift;
+    out.covariance += weight[i] / total * (cases[i].covariance + off * off.transpose());
   }
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> own((out.covariance + out.covariance.transpose()) / 2);
   out.covariance = own.eigenvectors() * own.eigenvalues().cwiseMax(kNarrowest * kNarrowest).asDiagonal() * own.eigenvectors().transpose();

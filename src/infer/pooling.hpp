@@ -29,7 +29,19 @@ Shares shares_of_handbook();
 // No combination of unknowns is believed narrower than this part of the plain prior's sd, however many loops say so.
 inline constexpr double kNarrowest = 0.5;
 
-// The next loop, given the earlier ones. The key is left empty.
+struct SharesKnown {
+  double rates = 0, water = 0, kits = 0;
+};
+struct NextLoop {
+  std::vector<std::string> names;
+  Eigen::VectorXd mean;
+  Eigen::MatrixXd covariance;
+  double log_evidence = 0;  // of what the earlier loops said, up to a constant
+};
+// With the shares known.
+NextLoop next_loop(const std::vector<LoopSummary>& loops, const SharesKnown& shares);
+
+// The next loop, given the earlier ones, the shares being weighed by them. The key is left empty.
 Learned pool(const std::vector<LoopSummary>& loops, const Shares& shares);
 
 }  // namespace helmwater::infer

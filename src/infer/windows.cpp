@@ -14,25 +14,6 @@
 namespace helmwater::infer {
 namespace {
 
-// Another program, another instruction set: another answer in the last digits, or altogether.
-void add_program(records::Fingerprint& sum) {
-  sum.add(member_block_functions().instructions);
-  struct stat file {};
-  if (::stat("/proc/self/exe", &file) != 0) return;
-  sum.add(static_cast<double>(file.st_size));
-  sum.add(static_cast<double>(file.st_mtim.tv_sec) + 1e-9 * static_cast<double>(file.st_mtim.tv_nsec));
-}
-
-// The log as it stood at the window's end.
-records::LoopLog log_until(const records::LoopLog& log, records::Instant end) {
-  records::LoopLog some;
-  some.loop = log.loop;
-  for (const records::Entry& e : log.entries) {
-    if (e.when <= end) some.entries.push_back(e);
-  }
-  return some;
-}
-
 std::shared_ptr<const Carried> close_window(const records::LoopLog& log, const PosteriorOptions& options, records::Instant start,
                                             double day, std::shared_ptr<const Carried> before) {
   PosteriorOptions here = options;
@@ -45,7 +26,11 @@ std::shared_ptr<const Carried> close_window(const records::LoopLog& log, const P
   CarryInput input;
   input.day = day;
   input.names = posterior.priors->names();
-  input.z = posterior.draws.z;
+  input.z.resize(posterior.draws.z.rows(), posterior.draws.z.cols());
+  for (Eigen::Index i = 0; i < input.z.cols(); ++i) {
+    const std::vector<double> unknowns = posterior.priors->unknowns(posterior.draws.z.col(i).data());
+    input.z.col(i) = Eigen::Map<const Eigen::VectorXd>(unknowns.data(), input.z.rows());
+  }
   input.weight = posterior.draws.weight;
   input.effective = posterior.draws.effective;
   input.water = f.water;
@@ -64,6 +49,23 @@ std::shared_ptr<const Carried> close_window(const records::LoopLog& log, const P
 }
 
 }  // namespace
+
+void add_program(records::Fingerprint& sum) {
+  sum.add(member_block_functions().instructions);
+  struct stat file {};
+  if (::stat("/proc/self/exe", &file) != 0) return;
+  sum.add(static_cast<double>(file.st_size));
+  sum.add(static_cast<double>(file.st_mtim.tv_sec) + 1e-9 * static_cast<double>(file.st_mtim.tv_nsec));
+}
+
+records::LoopLog log_until(const records::LoopLog& log, records::Instant end) {
+  records::LoopLog some;
+  some.loop = log.loop;
+  for (const records::Entry& e : log.entries) {
+    if (e.when <= end) some.entries.push_back(e);
+  }
+  return some;
+}
 
 records::Instant start_for(const records::LoopLog& log, records::Instant as_of) {
   // Asked about a moment before the first entry of a loop whose start nobody wrote: it starts then.
@@ -85,6 +87,7 @@ std::shared_ptr<const Carried> carried_to(const records::LoopLog& log, const Pos
   sum.add(options.effective_wanted);
   sum.add(log.loop);
   sum.add(static_cast<double>(start.time_since_epoch().count()));
+  if (options.learned != nullptr) sum.add(options.learned->key);
   std::shared_ptr<const Carried> carried;
   std::size_t entry = 0;
   for (int window = 1; window <= closed; ++window) {

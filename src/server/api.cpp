@@ -15,6 +15,7 @@
 
 #include "infer/checkpoints.hpp"
 #include "infer/hindcast.hpp"
+#include "infer/history.hpp"
 #include "infer/outlook.hpp"
 #include "infer/parallel.hpp"
 #include "records/words.hpp"
@@ -143,7 +144,8 @@ std::optional<Problem> set_as_of(const records::LoopLog& log, const std::optiona
 }
 
 // What answers and posteriors may take up in memory, all of a kind together, bytes.
-constexpr std::size_t kPosteriorBytes = 32 << 20, kOutlookBytes = 16 << 20, kHindcastBytes = 8 << 20, kExpectationBytes = 8 << 20;
+constexpr std::size_t kPosteriorBytes = 32 << 20, kOutlookBytes = 16 << 20, kHindcastBytes = 8 << 20, kExpectationBytes = 8 << 20,
+                      kHistoryBytes = 4 << 20;
 constexpr std::size_t kLastKept = 16;  // posteriors to start the next ones from, some 2 MB each
 constexpr std::size_t kCheckpoints = 128;  // of windows of long logs, some 80 kB each: ten years together
 
@@ -339,6 +341,7 @@ class Api::Work {
     const auto loop = shelf_.take(id_of(request.path));
     if (!loop) return tl::unexpected(loop.error());
     if (const auto problem = set_as_of((*loop)->log, as_of, options)) return tl::unexpected(*problem);
+    options.history = history_for(id_of(request.path), (*loop)->log, *options.as_of, stop);
     const std::string key = fmt::format("{} {} {}", posterior_key(**loop, options), options.days, options.with_plan);
     const auto text = outlooks_.get(key, [&](const std::stop_token& left) {
       const auto posterior = posterior_of(*loop, options, left);
@@ -358,9 +361,12 @@ class Api::Work {
     if (!log.entries.empty()) {
       if (const auto problem = too_much(log, log.entries.back().when, 0)) return tl::unexpected(*problem);
     }
-    const auto text = hindcasts_.get((*loop)->content, [&](const std::stop_token& left) {
+    std::string rests_on;
+    const auto others = others_than(id_of(request.path), rests_on);
+    const auto text = hindcasts_.get((*loop)->content + rests_on, [&](const std::stop_token& left) {
       infer::HindcastOptions wanted;
       wanted.checkpoints = &checkpoints_;
+      wanted.history = [&](records::Instant as_of) { return infer::history_of(log, others, as_of, {wanted.seed, wanted.members, &checkpoints_}); };
       return compute(left, [&] { return to_json(infer::hindcast_of(log, wanted)).dump(); });
     }, stop);
     Response response;
@@ -378,6 +384,7 @@ class Api::Work {
     if (!loop) return tl::unexpected(loop.error());
     infer::OutlookOptions options;
     if (const auto problem = set_as_of((*loop)->log, std::nullopt, options)) return tl::unexpected(*problem);
+    options.history = history_for(id_of(request.path), (*loop)->log, *options.as_of, stop);
     const auto posterior = posterior_of(*loop, options, stop);
     const auto answer = compute(stop, [&] { return steer::what_if((*loop)->log, *posterior, *wish, options); });
     const auto grams = [](const std::optional<units::Grams>& g) {
@@ -402,6 +409,7 @@ class Api::Work {
     if (!loop) return tl::unexpected(loop.error());
     infer::OutlookOptions options;
     if (const auto problem = set_as_of((*loop)->log, question->as_of, options)) return tl::unexpected(*problem);
+    options.history = history_for(id_of(request.path), (*loop)->log, *options.as_of, stop);
     const auto posterior = posterior_of(*loop, options, stop);
     const auto plan = compute(stop, [&] { return steer::fish_plan((*loop)->log, *posterior, question->wish); });
     if (!plan) {
@@ -445,6 +453,8 @@ class Api::Work {
     if (const auto problem = query.problem()) return tl::unexpected(*problem);
     std::string key = records::to_utc_text(beginning.day_0);
     for (const auto& [name, value] : request.query) key += fmt::format("\n{}={}", name, value);
+    options.history = history_for({}, steer::log_of(beginning), beginning.day_0, stop);
+    if (options.history->learned != nullptr) key += "\n" + options.history->learned->key;
     const auto text = expectations_.get(key, [&](const std::stop_token& left) {
       return compute(left, [&] { return to_json(steer::expect(beginning, options)).dump(); });
     }, stop);
@@ -471,6 +481,7 @@ class Api::Work {
       infer::OutlookOptions options;
       const auto problem = set_as_of(*brought->log, std::nullopt, options);
       if (problem && problem->code != "no_moment") return tl::unexpected(*problem);
+      if (!problem) options.history = history_for({}, *brought->log, *options.as_of, stop);
       if (!problem) j["outlook"] = compute(stop, [&] { return to_json(infer::outlook_of(*brought->log, options)); });
     }
     j["needs"] = brought->needs;
@@ -495,7 +506,7 @@ class Api::Work {
   }
 
   Counts counts() const { return {begun_, done_, cancelled_}; }
-  std::size_t kept_bytes() const { return posteriors_.bytes() + outlooks_.bytes() + hindcasts_.bytes() + expectations_.bytes(); }
+  std::size_t kept_bytes() const { return posteriors_.bytes() + histories_.bytes() + outlooks_.bytes() + hindcasts_.bytes() + expectations_.bytes(); }
 
  private:
   // What takes long, and ends early when `stop` is requested.
@@ -519,7 +530,35 @@ class Api::Work {
   }
 
   static std::string posterior_key(const Shelf::OnShelf& loop, const infer::OutlookOptions& options) {
-    return fmt::format("{} {} {}", loop.content, options.as_of->time_since_epoch().count(), options.seed);
+    return fmt::format("{} {} {} {}", loop.content, options.as_of->time_since_epoch().count(), options.seed,
+                       options.history != nullptr && options.history->learned != nullptr ? options.history->learned->key : "");
+  }
+
+  // The other loops on the shelf; those that cannot be read are told of in the list of loops.
+  std::vector<infer::EarlierLoop> others_than(const std::string& id, std::string& contents) {
+    std::vector<infer::EarlierLoop> others;
+    for (const std::string& other : shelf_.ids()) {
+      if (other == id) continue;
+      const auto loop = shelf_.take(other);
+      if (!loop) continue;
+      contents += " " + (*loop)->content;
+      others.push_back({other, {*loop, &(*loop)->log}});
+    }
+    return others;
+  }
+
+  std::shared_ptr<const infer::History> history_for(const std::string& id, const records::LoopLog& own, records::Instant as_of,
+                                                    const std::stop_token& stop) {
+    std::string contents;
+    const auto others = others_than(id, contents);
+    const infer::HistoryOptions options{1, 4000, &checkpoints_};
+    if (others.size() < infer::kFewestLoops) return infer::history_of(own, others, as_of, options);
+    // A copy of a loop on the shelf is no history of it, so the name and start count too.
+    const std::string key = fmt::format("{}\n{}\n{}\n{}", own.loop.name, infer::start_of(own, as_of).time_since_epoch().count(),
+                                        as_of.time_since_epoch().count(), contents);
+    return histories_.get(key, [&](const std::stop_token& left) {
+      return compute(left, [&] { return *infer::history_of(own, others, as_of, options); });
+    }, stop);
   }
 
   std::shared_ptr<const infer::Posterior> posterior_of(const std::shared_ptr<const Shelf::OnShelf>& loop,
@@ -552,9 +591,14 @@ class Api::Work {
   Shelf shelf_;
   std::mutex last_mutex_;
   std::list<std::pair<std::string, std::shared_ptr<const infer::Posterior>>> last_;
+  static std::size_t size_of(const infer::History& history) {
+    const std::size_t unknowns = history.learned == nullptr ? 0 : history.learned->names.size();
+    return sizeof history + history.of.size() * 64 + unknowns * (64 + (unknowns + 1) * sizeof(double));
+  }
   static std::size_t size_of_text(const std::string& text) { return text.capacity(); }
   Memo<infer::Posterior> posteriors_{16, kPosteriorBytes, [](const infer::Posterior& p) { return bytes_of(p); }};
   Memo<std::string> outlooks_{64, kOutlookBytes, size_of_text};
+  Memo<infer::History> histories_{64, kHistoryBytes, [](const infer::History& h) { return size_of(h); }};
   Memo<std::string> hindcasts_{16, kHindcastBytes, size_of_text};
   Memo<std::string> expectations_{32, kExpectationBytes, size_of_text};
   infer::Checkpoints checkpoints_{std::nullopt, kCheckpoints};

@@ -152,6 +152,14 @@ ordered_json to_json(const infer::Outlook& o) {
   j["doubts"] = ordered_json::array();
   for (const records::Doubt& d : o.doubts) {
     j["doubts"].push_back({{"entry", d.entry ? ordered_json(*d.entry) : ordered_json(nullptr)}, {"code", d.code}, {"text", d.text}});
+  ordered_json& history = j["history"];
+  history["loops"] = o.history.of.size();
+  history["text"] = o.history.text;
+  history["of"] = o.history.of;
+  history["learnt"] = ordered_json::array();
+  for (const infer::LearnedUnknown& u : o.learnt) {
+    history["learnt"].push_back({{"unknown", u.name}, {"shift", number(u.shift)}, {"scale", number(u.scale)}});
+  }
   }
   return j;
 }

@@ -76,7 +76,7 @@ records::LoopLog unread(const records::LoopLog& log) {
   return deeds;
 }
 
-SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days) {
+SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days, const std::map<std::string, double>& held) {
   const infer::Draws random(seed, 0x51000000u + static_cast<std::uint32_t>(index));
   SimulatedLoop made;
   records::Loop& l = made.log.loop;
@@ -132,7 +132,8 @@ SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days) {
     const infer::Priors priors(made.log, evidence, kStart);
     if (made.truth.empty()) {
       for (int d = 0; d < priors.dimensions(); ++d) {
-        made.truth.push_back(random.normal(1, static_cast<std::uint32_t>(d)));
+        const auto found = held.find(priors.names()[static_cast<std::size_t>(d)]);
+        made.truth.push_back(found != held.end() ? found->second : random.normal(1, static_cast<std::uint32_t>(d)));
       }
     }
     const infer::Member member = priors.member(made.truth.data());

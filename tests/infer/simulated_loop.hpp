@@ -4,6 +4,8 @@
 // own assumptions; they say nothing about the model being right.
 #pragma once
 #include <cstdint>
+#include <map>
+#include <string>
 #include <vector>
 
 #include "infer/posterior.hpp"
@@ -18,8 +20,9 @@ struct SimulatedLoop {
 
 // Loop number `index` of `seed`, read every second day for `days` days: ammonia, nitrite and pH each time, nitrate each
 // second time, alkalinity each third; 2 mg/L ammonia (as NH3) given at the start and whenever the vial shows none;
-// bicarbonate when pH reads below 7.
-SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days);
+// bicarbonate when pH reads below 7. `held`: unknowns by name (infer::Priors::names) that are this instead of drawn, as
+// standard normal numbers.
+SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days, const std::map<std::string, double>& held = {});
 
 // The log as it stood at `as_of`.
 records::LoopLog cut(const records::LoopLog& log, records::Instant as_of);
