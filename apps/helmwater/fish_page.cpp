@@ -92,7 +92,7 @@ class Page {
                          : plan_.last_challenge.verdict == Passed::too_early ? "Under way" : "Cannot tell";
       std::string chance;
       if (plan_.last_challenge.verdict != Passed::too_early && plan_.last_challenge.probability > 0) chance = fmt::format(" ({} in 100)", hundredths(plan_.last_challenge.probability));
-      item(fmt::format("The last one, {}: {}{}. {}", calendar_.day(plan_.last_challenge.dosed), said, chance, plan_.last_challenge.text));
+      item(fmt::format("The last dose as large, {}: {}{}. {}", calendar_.day(plan_.last_challenge.dosed), said, chance, plan_.last_challenge.text));
     } else {
       item(plan_.last_challenge.text);
     }

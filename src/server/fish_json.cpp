@@ -70,6 +70,7 @@ ordered_json to_json(const steer::FishPlan& plan) {
   const auto days_of = [&](const std::optional<std::size_t>& at) { return at ? ordered_json(plan.after[*at].days) : ordered_json(nullptr); };
   j["first_full_days"] = days_of(plan.first_full);
   j["first_ramp_days"] = days_of(plan.first_ramp);
+  j["full_now_if_alkalinity_held"] = plan.held ? ordered_json(probability(*plan.held)) : ordered_json(nullptr);
   j["challenge"] = nullptr;
   j["last_challenge"] = nullptr;
   if (!plan.with_fish) {
@@ -97,6 +98,10 @@ ordered_json to_json(const steer::FishPlan& plan) {
                            {"kept", kept(f.kept)},
                            {"kept_from_day_4", kept(f.kept_later)},
                            {"now", kept(plan.now)}};
+  }
+  j["without_change"] = nullptr;
+  if (plan.without_change) {
+    j["without_change"] = {{"feed_g_per_day", feed(plan.without_change->care.feed_g_per_day)}, {"probability", probability(plan.without_change->kept.all)}};
   }
   j["salt"] = nullptr;
   if (plan.salt) j["salt"] = {{"chloride_mg_l", rounded(plan.salt->chloride_mg_l, 0.1)}, {"sodium_chloride_g", rounded(plan.salt->grams, 0.1)}, {"cautions", plan.salt->cautions}};

@@ -82,6 +82,11 @@ FishCourse::FishCourse(const records::LoopLog& log, const infer::Posterior& post
   // The plan gives the looks and what is done at them; its feed is not wanted here.
   records::LoopLog unfed = cut;
   unfed.loop.plan->feed_g_per_day = 0;
+  plan_buffers_ = unfed.loop.plan->buffer_below && unfed.loop.plan->buffer_to;
+  if (!plan_buffers_) {
+    unfed.loop.plan->buffer_below = units::AlkalinityCaCO3{kHeldAlkalinity};
+    unfed.loop.plan->buffer_to = units::AlkalinityCaCO3{kHeldAlkalinityTo};
+  }
   timeline_ = infer::timeline_from_log(unfed, posterior.start, posterior.as_of, as_of_day_ + kFarthest, true, imposed,
                                        infer::window_start(posterior.start, posterior.carried.get()));
   policy_ = timeline_.policy;
@@ -189,6 +194,7 @@ Stretch FishCourse::follow(const Waters& from, double days, const Care& care) co
   }
   timeline.policy = policy_;
   timeline.policy.redose = policy_.redose && care.plan_doses;
+  timeline.policy.buffer = plan_buffers_ || care.hold_alkalinity;
   if (timeline.policy.redose || timeline.policy.buffer) {
     for (const double look : looks_) {
       if (look > from.day + kMoment && look < end) timeline.look_days.push_back(look);

@@ -17,6 +17,10 @@ struct Waters {
   std::vector<infer::BlockWater> blocks;
 };
 
+// With Care::hold_alkalinity, mg/L CaCO3: below the first it is raised to the second. 45 holds bacteria back (limits.toml);
+// the room above it is ours (ESTIMATE).
+inline constexpr double kHeldAlkalinity = 60, kHeldAlkalinityTo = 100;
+
 // What is done with the loop for a while.
 struct Care {
   double feed_g_per_day = 0;
@@ -26,6 +30,7 @@ struct Care {
   double change_from_day = 0;     // of the first, from the loop's start
   double source_ammonia = 0;      // of the new water, mg N/L
   bool plan_doses = false;        // the plan's ammonia goes on (no fish in)
+  bool hold_alkalinity = false;   // where the plan does not buffer, the keeper does all the same
 };
 
 // The worst one member meets, looked at every six hours.
@@ -53,6 +58,7 @@ class FishCourse {
   const Waters& now() const { return now_; }
   double litres() const { return litres_; }          // stated, at as_of
   double temperature_c() const;                      // of the water at as_of
+  bool plan_buffers() const { return plan_buffers_; }
   const std::vector<double>& weight() const { return weight_; }  // sums to 1
   std::size_t members() const { return members_.size(); }
   // Total ammonia the fish of one member give off, mg N per litre of its water and g of protein fed.
@@ -70,6 +76,7 @@ class FishCourse {
 
   loop::Timeline timeline_;      // of the log and the weather, without deeds to come
   loop::Policy policy_;
+  bool plan_buffers_ = false;
   std::vector<double> looks_;    // days of the plan's daily looks
   loop::GridSteps steps_;
   std::vector<infer::Member> members_;

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "handbook/handbook.hpp"
+#include "loop/nitrification.hpp"
 
 namespace helmwater::steer {
 namespace {
@@ -95,6 +96,8 @@ class Planner {
       loads[m] = out_.feed_g * out_.protein_percent / 100 * all_.ammonia_per_protein(m);
     }
     out_.load = infer::quantiles(loads, all_.weight());
+    held_ = full_;
+    held_.hold_alkalinity = true;
     if (out_.with_fish) {
       keep_fish();
     } else {
@@ -162,11 +165,12 @@ class Planner {
 
   Waters waited(const FishCourse& course, double days) const {
     Waters w = course.now();
-    Care dosing;
+    Care dosing, waiting;
+    dosing.hold_alkalinity = waiting.hold_alkalinity = true;
     dosing.plan_doses = true;
     const double dosed = std::max(0.0, days - kDoseFreeDays);
     if (dosed > 0) w = course.follow(w, dosed, dosing).after;
-    if (days > dosed) w = course.follow(w, days - dosed, Care{}).after;
+    if (days > dosed) w = course.follow(w, days - dosed, waiting).after;
     return w;
   }
 
@@ -177,8 +181,16 @@ class Planner {
       after.days = days;
       after.when = records::plus_days(out_.as_of, days);
       const Waters few = waited(few_, days), all = waited(all_, days);
-      after.full = kept(all_.follow(all, kJudgedDays, full_).worst, all_.weight(), out_.limits);
-      after.ramp = find_ramp(crowds, few, all, full_, out_.limits, wish_.weeks, true);
+      const auto carried = [&](const Care& care) { return kept(all_.follow(all, kJudgedDays, care).worst, all_.weight(), out_.limits); };
+      after.full = carried(days == 0 ? full_ : held_);
+      after.ramp = find_ramp(crowds, few, all, held_, out_.limits, wish_.weeks, true);
+      if (days == 0 && !all_.plan_buffers()) {
+        // Nobody has said yet that alkalinity will be held.
+        out_.held = carried(held_).all;
+        std::vector<double> shares;
+        for (std::size_t w = 0; w < std::min<std::size_t>(2, after.ramp.weeks.size()); ++w) shares.push_back(after.ramp.weeks[w].share);
+        after.ramp.first_days = follow_ramp(all_, all, full_, out_.limits, shares).first_days;
+      }
       out_.after.push_back(std::move(after));
       const std::size_t at = out_.after.size() - 1;
       if (!out_.first_full && out_.after[at].full_go()) out_.first_full = at;
@@ -226,7 +238,7 @@ class Planner {
       out_.headline = out_.part_now ? fmt::format("Not yet for {}. A part can go in, as the ramp below begins.", whose)
                                     : "Not yet: keep fish out.";
     }
-    if (failed) out_.because.emplace_back("the last challenge was not passed");
+    if (failed) out_.because.emplace_back("the last large dose of ammonia was probably not gone a day later");
     const Kept& k = now.full;
     out_.because.push_back(fmt::format("with {} in at once on {} of feed a day, the water stays within every limit for {:.0f} days: {}; it takes {:.0f} in 100 to go",
                                        whose, grams(out_.feed_g), kJudgedDays, in_hundred(k.all), 100 * kAim));
@@ -236,10 +248,15 @@ class Planner {
                                   std::pair{k.oxygen, fmt::format("oxygen at or above {} mg/L", out_.limits.oxygen->fact.value)}}) {
       if (p < kAim) out_.because.push_back(fmt::format("{}: {}", what, in_hundred(p)));
     }
+    if (out_.held && *out_.held > k.all + 0.02) {
+      out_.steps.push_back(fmt::format("Alkalinity would run short: were it held at {:.0f} mg/L (as CaCO3) or more, it would be {}. Raise it, and plan to.", kHeldAlkalinity, in_hundred(*out_.held)));
+    }
+    ask_for_ph(k);
     if (k.oxygen < kAim) out_.steps.emplace_back("Give more air, and measure oxygen once with a meter: no reading of it, or a low one, holds the answer down.");
     if (k.ph < kAim) {
       out_.steps.push_back(fmt::format("pH stays at or above {} in {} only: test alkalinity and raise it first.", out_.limits.ph_low->fact.value, in_hundred(k.ph)));
     }
+    low_alkalinity();
     const auto date = [&](const std::optional<std::size_t>& at, const char* what) {
       if (at && *at > 0) {
         out_.steps.push_back(fmt::format("{} from about {:.0f} days on, if the days until then go as the plan says; ask again then, with new readings.", what, out_.after[*at].days));
@@ -255,6 +272,12 @@ class Planner {
       out_.steps.emplace_back(out_.verdict == Verdict::go || out_.part_now ? "Prove it with the challenge below before the first fish goes in."
                                                                            : "Before fish go in, prove it with the challenge below.");
     }
+    if (out_.first_ramp) {
+      const double reached = out_.after[*out_.first_ramp].ramp.weeks.back().share;
+      if (reached < 1 && wish_.weeks > 3) {
+        out_.steps.push_back(fmt::format("Seen from today the ramp ends at {:.0f} % of the planned feed; the readings of the coming weeks may allow the rest. Ask again then.", 100 * reached));
+      }
+    }
     if (out_.challenge.capped) {
       out_.steps.push_back(fmt::format("A day of the planned load is more ammonia than one dose may hold ({:.1f} mg/L as NH3): the challenge proves a part of it alone.", out_.challenge.ammonia));
     }
@@ -269,10 +292,18 @@ class Planner {
     const Crowds crowds{few_, all_};
     out_.feed_and_water = find_feed_and_water(crowds, full_, out_.limits);
     const FeedAndWater& found = *out_.feed_and_water;
-    Care care = full_;
+    Care care = held_;
     care.change_share = found.care.change_share;
     care.change_every_days = found.care.change_every_days;
     care.change_from_day = found.care.change_from_day;
+    if (found.care.change_share > 0 && found.meets_aim) {
+      out_.without_change = find_feed_without_change(crowds, full_, out_.limits);
+      if (out_.without_change) {
+        out_.steps.push_back(out_.without_change->share > 0
+                                 ? fmt::format("Or, without changing water: feed at most {} a day ({}).", grams(out_.without_change->care.feed_g_per_day), in_hundred(out_.without_change->kept.all))
+                                 : fmt::format("Or, without changing water: do not feed ({}).", in_hundred(out_.without_change->kept.all)));
+      }
+    }
     if (found.meets_aim) {
       out_.weeks_with_fish = find_ramp(crowds, few_.now(), all_.now(), care, out_.limits, wish_.weeks, false);
       if (out_.weeks_with_fish.weeks.front().share > found.share) out_.weeks_with_fish.weeks.front().share = found.share;
@@ -300,9 +331,27 @@ class Planner {
     for (const std::string& what : lacking) out_.because.push_back(what);
     if (!lacking.empty()) out_.steps.emplace_back("Test ammonia and nitrite today: this advice rests on old or too few readings.");
     const Kept& k = found.kept;
+    ask_for_ph(k);
+    low_alkalinity();
     if (k.oxygen < kAim) out_.steps.emplace_back("Give more air, and measure oxygen once with a meter.");
     if (k.ph < kAim) out_.steps.push_back(fmt::format("pH stays at or above {} in {} only: test alkalinity.", out_.limits.ph_low->fact.value, in_hundred(k.ph)));
     offer_salt();
+  }
+
+  void ask_for_ph(const Kept& k) {
+    const auto last = last_reading(log_, out_.as_of, records::Test::ph);
+    if (k.free_ammonia < 0.98 && (!last || records::days_between(*last, out_.as_of) > 7)) {
+      out_.steps.emplace_back("Test pH: it decides how much of the ammonia is free, and was not tested for a week.");
+    }
+  }
+  void low_alkalinity() {
+    std::vector<double> alkalinity(all_.members());
+    for (std::size_t m = 0; m < alkalinity.size(); ++m) alkalinity[m] = all_.part(all_.now(), m, &loop::State<double>::alk) * loop::kMgCaCO3PerMeq;
+    const double middle = infer::quantiles(alkalinity, all_.weight()).p50;
+    const handbook::Limit& needed = Handbook::built_in().limit("alkalinity_nitrification");
+    if (middle >= needed.fact.value) return;
+    out_.steps.push_back(fmt::format("Alkalinity is probably {:.0f} mg/L (as CaCO3): below {:.0f} the bacteria are held back. Raise it before anything else; helmwater outlook says by how much.",
+                                     std::max(middle, 0.0), needed.fact.value));
   }
 
   void emergency() {
@@ -355,6 +404,9 @@ class Planner {
         fmt::format("If ammonia shows more than {} mg/L (as NH3) or nitrite more than {} mg/L (as ion), keep the feed where it is.", ammonia / 2, nitrite / 2),
         fmt::format("Above {} mg/L of ammonia or {} mg/L of nitrite, do not feed for a day, change a part of the water and test again.", ammonia, nitrite),
         "If fish leave feed, take it out and give less the next day."};
+    if (!all_.plan_buffers()) {
+      out_.hold_rules.push_back(fmt::format("Test alkalinity every week and hold it at {:.0f} mg/L (as CaCO3) or more: the weeks above rest on it.", kHeldAlkalinity));
+    }
   }
 
   void cautions() {
@@ -412,7 +464,7 @@ class Planner {
   const infer::Posterior& posterior_;
   const FishWish& wish_;
   FishCourse all_, few_;
-  Care full_;
+  Care full_, held_;
   bool mixed_ = false;
   FishPlan out_;
 };

@@ -48,12 +48,13 @@ struct FishPlan {
   struct After {
     double days = 0;
     records::Instant when;
-    Kept full;
-    Ramp ramp;
+    Kept full;                           // now: with the plan's buffer or none; later: alkalinity held
+    Ramp ramp;                           // alkalinity held; its first days now as `full`
     bool full_go() const { return full.all >= kAim; }
   };
   enum class Verdict { go, not_yet, cannot_tell } verdict = Verdict::not_yet;
   bool part_now = false;                 // not all, but the ramp can begin
+  std::optional<double> held;            // full load now, if alkalinity were held: where the plan does not buffer
   std::vector<After> after;              // 0, 3, 7, 14, 21 days
   std::optional<std::size_t> first_full, first_ramp;  // into `after`
   Challenge challenge;
@@ -61,6 +62,7 @@ struct FishPlan {
 
   // With fish: feed and new water now, and by the week.
   std::optional<FeedAndWater> feed_and_water;
+  std::optional<FeedAndWater> without_change;  // the most feed that needs no new water
   Ramp weeks_with_fish;
   Kept now;                              // as it is at as_of
   struct Salt {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <optional>
 
 namespace helmwater::steer {
@@ -29,6 +30,17 @@ std::vector<Extremes> together(const std::vector<Extremes>& a, const std::vector
   return both;
 }
 
+// How far beyond the limits, in the mean of the members: ln of the largest ratio, nothing within.
+double excess(const std::vector<Extremes>& worst, const std::vector<double>& weight, const FishLimits& limits) {
+  double sum = 0;
+  for (std::size_t m = 0; m < worst.size(); ++m) {
+    const double ratio = std::max({worst[m].ammonia / limits.ammonia->fact.value, worst[m].free_ammonia / limits.free_ammonia->fact.value,
+                                   worst[m].nitrite / limits.nitrite->fact.value, limits.oxygen->fact.value / std::max<double>(worst[m].oxygen, 0.01)});
+    sum += weight[m] * std::max(0.0, std::log(ratio));
+  }
+  return sum;
+}
+
 struct Change {
   double share = 0, every = 1;
 };
@@ -45,8 +57,14 @@ std::vector<Change> changes_by_water() {
   return all;
 }
 
-// Followed with one crowd.
-Ramp followed(const FishCourse& course, const Waters& from, const Care& full, const FishLimits& limits, const std::vector<double>& shares) {
+}  // namespace
+
+bool Ramp::holds() const {
+  return !weeks.empty() && weeks.front().share > 0 && first_days.all >= kAim &&
+         std::all_of(weeks.begin(), weeks.end(), [](const Week& w) { return w.kept.all >= kAim; });
+}
+
+Ramp follow_ramp(const FishCourse& course, const Waters& from, const Care& full, const FishLimits& limits, const std::vector<double>& shares) {
   Ramp ramp;
   Waters waters = from;
   std::vector<Extremes> first;
@@ -61,58 +79,82 @@ Ramp followed(const FishCourse& course, const Waters& from, const Care& full, co
   return ramp;
 }
 
-}  // namespace
-
-bool Ramp::holds() const {
-  return !weeks.empty() && weeks.front().share > 0 && first_days.all >= kAim &&
-         std::all_of(weeks.begin(), weeks.end(), [](const Week& w) { return w.kept.all >= kAim; });
-}
-
 Ramp find_ramp(const Crowds& crowds, const Waters& few_from, const Waters& all_from, const Care& full, const FishLimits& limits,
                int weeks, bool careful) {
+  const auto count = static_cast<std::size_t>(weeks);
   std::vector<double> shares;
   Waters waters = few_from;
-  for (int week = 0; week < weeks; ++week) {
-    const auto w = static_cast<std::size_t>(week);
-    const double most = careful && w < kMostAtFirst.size() ? kMostAtFirst[w] : 1;
-    for (auto level = kLevels.rbegin(); level != kLevels.rend(); ++level) {
-      if (*level > most) continue;
-      const Care care = at_level(full, *level);
-      Stretch this_week = crowds.few.follow(waters, kWeek, care);
-      bool holds = kept(this_week.worst, crowds.few.weight(), limits).all >= kAim;
-      if (holds) {
-        const Stretch next = crowds.few.follow(this_week.after, kWeek, care);
-        holds = kept(week == 0 ? together(this_week.worst, next.worst) : next.worst, crowds.few.weight(), limits).all >= kAim;
+  std::vector<Extremes> first;  // of the first week
+  // Does the level hold from this week to the last? `after`: the water a week on.
+  const auto holds = [&](std::size_t week, double level, Waters& after, std::vector<Extremes>& this_week) {
+    Waters at = waters;
+    for (std::size_t w = week; w < count; ++w) {
+      Stretch s = crowds.few.follow(at, kWeek, at_level(full, level));
+      if (kept(s.worst, crowds.few.weight(), limits).all < kAim) return false;
+      const bool second = w == 1;
+      if (second && kept(together(week == 0 ? this_week : first, s.worst), crowds.few.weight(), limits).all < kAim) return false;
+      if (w == week) {
+        after = s.after;
+        this_week = s.worst;
       }
-      if (!holds && *level > 0) continue;
-      shares.push_back(*level);
-      waters = std::move(this_week.after);
+      at = std::move(s.after);
+    }
+    return true;
+  };
+  while (shares.size() < count) {
+    const std::size_t week = shares.size();
+    const double most = careful && week < kMostAtFirst.size() ? kMostAtFirst[week] : 1, least = shares.empty() ? 0 : shares.back();
+    double chosen = least;
+    Waters after;
+    std::vector<Extremes> this_week;
+    for (auto level = kLevels.rbegin(); level != kLevels.rend() && *level > least; ++level) {
+      if (*level > most || !holds(week, *level, after, this_week)) continue;
+      chosen = *level;
       break;
     }
-    // Fish that cannot go in have no second week.
-    if (week == 0 && careful && shares.front() == 0) {
-      shares.resize(static_cast<std::size_t>(weeks), 0.0);
-      break;
+    if (chosen == 0 && careful) break;  // fish that cannot go in have no second week
+    if (chosen == least) {
+      Stretch s = crowds.few.follow(waters, kWeek, at_level(full, chosen));
+      after = std::move(s.after);
+      this_week = std::move(s.worst);
     }
+    if (week == 0) first = std::move(this_week);
+    shares.push_back(chosen);
+    waters = std::move(after);
   }
-  // All members have the last word: a week in which they do not hold is brought down a level, and those after it.
+  shares.resize(count, 0.0);
+  // All members have the last word: where they do not hold, this week and all others stay a level below.
   for (int tries = 0;; ++tries) {
-    Ramp ramp = followed(crowds.all, all_from, full, limits, shares);
+    Ramp ramp = follow_ramp(crowds.all, all_from, full, limits, shares);
     const auto broken = std::find_if(ramp.weeks.begin(), ramp.weeks.end(), [](const Ramp::Week& w) { return w.kept.all < kAim; });
-    std::size_t at = static_cast<std::size_t>(broken - ramp.weeks.begin());
-    if (broken == ramp.weeks.end() && weeks > 1 && ramp.first_days.all < kAim) at = shares[1] > 0 ? 1 : 0;
-    if (at >= shares.size() || tries == 12) return ramp;
-    // The week's own load or what the one before left behind.
-    while (at > 0 && shares[at] == 0) --at;
-    if (shares[at] == 0) return ramp;
-    const auto level = std::lower_bound(kLevels.begin(), kLevels.end(), shares[at] - 1e-9);
-    shares[at] = *(level - 1);
-    if (at == 0 && careful && shares[0] == 0) std::fill(shares.begin(), shares.end(), 0.0);
+    auto at = static_cast<std::size_t>(broken - ramp.weeks.begin());
+    if (broken == ramp.weeks.end() && ramp.first_days.all < kAim) at = std::min<std::size_t>(1, count - 1);
+    if (at >= count || shares[at] == 0 || tries == 12) return ramp;
+    const double lower = *(std::lower_bound(kLevels.begin(), kLevels.end(), shares[at] - 1e-9) - 1);
+    for (double& share : shares) share = std::min(share, lower);
   }
+}
+
+std::optional<FeedAndWater> find_feed_without_change(const Crowds& crowds, const Care& full, const FishLimits& limits) {
+  for (const double share : kFeedShares) {
+    FeedAndWater one;
+    one.share = share;
+    one.care = at_level(full, share);
+    one.care.change_share = 0;
+    for (const FishCourse* course : {&crowds.few, &crowds.all}) {
+      one.kept = kept(course->follow(course->now(), kJudgedDays, one.care).worst, course->weight(), limits);
+      if (one.kept.all < kAim) break;
+    }
+    one.kept_later = one.kept;
+    one.meets_aim = one.meets_aim_later = one.kept.all >= kAim;
+    if (one.meets_aim) return one;
+  }
+  return std::nullopt;
 }
 
 FeedAndWater find_feed_and_water(const Crowds& crowds, const Care& full, const FishLimits& limits) {
   int looked_at = 0;
+  double beyond = 0;  // excess of the one judged last
   const auto judged = [&](const FishCourse& course, double share, const Change& change) {
     FeedAndWater one;
     one.share = share;
@@ -122,24 +164,30 @@ FeedAndWater find_feed_and_water(const Crowds& crowds, const Care& full, const F
     one.care.change_from_day = course.now().day;
     const Stretch first = course.follow(course.now(), kFirstDays, one.care);
     const Stretch later = course.follow(first.after, kJudgedDays - kFirstDays, one.care);
-    one.kept = kept(together(first.worst, later.worst), course.weight(), limits);
+    const std::vector<Extremes> both = together(first.worst, later.worst);
+    one.kept = kept(both, course.weight(), limits);
     one.kept_later = kept(later.worst, course.weight(), limits);
     one.meets_aim = one.kept.all >= kAim;
     one.meets_aim_later = one.kept_later.all >= kAim;
+    beyond = excess(later.worst, course.weight(), limits);
     ++looked_at;
     return one;
   };
   const std::vector<Change> changes = changes_by_water();
-  std::optional<FeedAndWater> later, best;
+  std::optional<FeedAndWater> later;
+  std::optional<Change> least_harm;
+  double least = 0;
   for (const double share : kFeedShares) {
     // If even the most water does not do, less will not: one look instead of seventeen.
     const FeedAndWater most = judged(crowds.few, share, changes.back());
-    if (!best || most.kept.all > best->kept.all) best = most;
-    if (!most.meets_aim && !most.meets_aim_later && share > 0) continue;
+    if (!most.meets_aim && share > 0) continue;
     for (const Change& change : changes) {
       const FeedAndWater one = judged(crowds.few, share, change);
-      if (one.kept.all > best->kept.all) best = one;
-      const bool new_later = one.meets_aim_later && !later;
+      if (share == 0 && (!least_harm || beyond < least - 0.01)) {
+        least_harm = change;
+        least = beyond;
+      }
+      const bool new_later = share == 0 && one.meets_aim_later && !later;
       if (!one.meets_aim && !new_later) continue;
       const FeedAndWater sure = judged(crowds.all, share, change);
       if (sure.meets_aim) {
@@ -150,8 +198,8 @@ FeedAndWater find_feed_and_water(const Crowds& crowds, const Care& full, const F
       if (new_later && sure.meets_aim_later) later = sure;
     }
   }
-  FeedAndWater found = later ? *later
-                             : judged(crowds.all, best->share, {best->care.change_share, best->care.change_every_days});
+  // Ammonia or nitrite is too high already: whoever feeds then does harm, even if the water bears it three days later.
+  FeedAndWater found = later ? *later : judged(crowds.all, 0, *least_harm);
   found.looked_at = looked_at;
   return found;
 }

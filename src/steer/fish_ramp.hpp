@@ -2,6 +2,7 @@
 // Searches: how fast fish and their feed may come up to the planned load, and how much feed and how little new water a loop
 // with fish gets by with.
 #pragma once
+#include <optional>
 #include <vector>
 
 #include "steer/fish_course.hpp"
@@ -30,7 +31,10 @@ struct Ramp {
   bool holds() const;  // every week at the aim, and fish in from the first
 };
 
-// Greedy: each week takes the highest level that holds for that week and the next at the same level. `full` is the care at
+// One ramp of given shares, a week each.
+Ramp follow_ramp(const FishCourse& course, const Waters& from, const Care& full, const FishLimits& limits, const std::vector<double>& shares);
+
+// Greedy and never falling: each week takes the highest level that would hold to the end of the ramp. `full` is the care at
 // the planned load. `careful`: the first weeks stay below a quarter, a half and three quarters.
 Ramp find_ramp(const Crowds& crowds, const Waters& few_from, const Waters& all_from, const Care& full, const FishLimits& limits,
                int weeks, bool careful);
@@ -43,8 +47,10 @@ struct FeedAndWater {
   bool meets_aim = false, meets_aim_later = false;
   int looked_at = 0;     // combinations
 };
-// The most feed with the least new water that meets the aim; where none does, the most that meets it from the fourth day
-// on; where none does that either, the best there is.
+// The most feed with the least new water that meets the aim; where none does, no feed and the least that meets it from the fourth day
+// on; where none does that either, no feed and the change that passes the limits least.
+// The most feed that meets the aim without new water; nullopt: not even none.
+std::optional<FeedAndWater> find_feed_without_change(const Crowds& crowds, const Care& full, const FishLimits& limits);
 FeedAndWater find_feed_and_water(const Crowds& crowds, const Care& full, const FishLimits& limits);
 
 }  // namespace helmwater::steer

@@ -134,6 +134,30 @@ TEST_F(ApiTest, AWhatIfChangesTheOutlookAndStoresNothing) {
   EXPECT_EQ(data_.everything(), before);
 }
 
+TEST_F(ApiTest, AFishPlanAnswersAndStoresNothing) {
+  const std::string before = data_.everything();
+  const auto fish = [&](const std::string& body) { return post("/api/loops/north-bench/fish", "application/json", body); };
+  const Response asked = fish(R"({"count":20,"weight_g":50,"species":"tilapia","feed_percent":2,"weeks":4})");
+  ASSERT_EQ(asked.status, 200) << asked.body;
+  const json plan = json::parse(asked.body);
+  EXPECT_EQ(plan["verdict"], "not_yet");  // nitrite at 16 mg/L
+  EXPECT_EQ(plan["after"].size(), 5u);
+  EXPECT_TRUE(plan["feed_and_water"].is_null());
+  EXPECT_EQ(json::parse(fish(R"({"count":20,"weight_g":50,"species":"tilapia","feed_g_per_day":20,"weeks":4})").body)["after"], plan["after"]);
+  EXPECT_EQ(json::parse(fish(R"({"count":20,"weight_g":50,"as_of":"2026-03-10"})").body)["as_of"], "2026-03-10T11:00:00Z");
+  for (const char* bad : {"", "[]", R"({"count":0})", R"({"count":"20"})", R"({"count":20,"weight_g":50,"weeks":2.5})", R"({"count":20,"weight_g":50,"species":7})",
+                          R"({"count":20,"weight_g":50,"feed_percent":2,"feed_g_per_day":3})", R"({"fish":20})", R"({"count":20,"weight_g":50,"as_of":"soon"})"}) {
+    const Response r = fish(bad);
+    EXPECT_EQ(r.status, 400) << bad << r.body;
+    EXPECT_TRUE(json::parse(r.body).contains("message")) << bad;
+  }
+  const Response more = fish(R"({"count":20})");
+  EXPECT_EQ(more.status, 422);
+  EXPECT_EQ(json::parse(more.body)["field"], "weight_g");
+  EXPECT_EQ(post("/api/loops/none/fish", "application/json", R"({"feed_g_per_day":5})").status, 404);
+  EXPECT_EQ(data_.everything(), before);
+}
+
 TEST_F(ApiTest, WhatIfRefusesWhatItCannotUse) {
   EXPECT_EQ(what_if("").status, 400);
   EXPECT_EQ(what_if("[]").status, 400);
