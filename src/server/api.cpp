@@ -25,8 +25,10 @@
 #include "server/outlook_json.hpp"
 #include "server/sheet_json.hpp"
 #include "server/shelf.hpp"
+#include "server/why_json.hpp"
 #include "steer/fish_plan.hpp"
 #include "steer/what_if.hpp"
+#include "steer/why_stuck.hpp"
 #include "units/parse.hpp"
 
 namespace helmwater::server {
@@ -146,6 +148,7 @@ std::optional<Problem> set_as_of(const records::LoopLog& log, const std::optiona
 // What answers and posteriors may take up in memory, all of a kind together, bytes.
 constexpr std::size_t kPosteriorBytes = 32 << 20, kOutlookBytes = 16 << 20, kHindcastBytes = 8 << 20, kExpectationBytes = 8 << 20,
                       kHistoryBytes = 4 << 20;
+constexpr std::size_t kWhyBytes = 1 << 20;
 constexpr std::size_t kLastKept = 16;  // posteriors to start the next ones from, some 2 MB each
 constexpr std::size_t kCheckpoints = 128;  // of windows of long logs, some 80 kB each: ten years together
 
@@ -374,6 +377,27 @@ class Api::Work {
     return response;
   }
 
+  Answer why(const Request& request, const std::stop_token& stop) {
+    const Stopwatch watch;
+    Query query(request.query);
+    infer::OutlookOptions options;
+    const auto as_of = query.text("as_of");
+    const double seed = query.number("seed", 0, 4294967295.0).value_or(1);
+    if (seed != std::floor(seed)) query.fail("out_of_range", "seed must be a whole number.", "seed");
+    options.seed = static_cast<std::uint64_t>(seed);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto loop = shelf_.take(id_of(request.path));
+    if (!loop) return tl::unexpected(loop.error());
+    if (const auto problem = set_as_of((*loop)->log, as_of, options)) return tl::unexpected(*problem);
+    const auto text = whys_.get(posterior_key(**loop, options), [&](const std::stop_token& left) {
+      const steer::WhyStuckOptions wanted{*options.as_of, options.seed, &checkpoints_};
+      return compute(left, [&] { return to_json(steer::why_stuck((*loop)->log, wanted)).dump(); });
+    }, stop);
+    Response response;
+    response.body = with_elapsed(*text, watch);
+    return response;
+  }
+
   Answer what_if(const Request& request, const std::stop_token& stop) {
     const Stopwatch watch;
     Query query(request.query);
@@ -506,7 +530,7 @@ class Api::Work {
   }
 
   Counts counts() const { return {begun_, done_, cancelled_}; }
-  std::size_t kept_bytes() const { return posteriors_.bytes() + histories_.bytes() + outlooks_.bytes() + hindcasts_.bytes() + expectations_.bytes(); }
+  std::size_t kept_bytes() const { return posteriors_.bytes() + histories_.bytes() + outlooks_.bytes() + hindcasts_.bytes() + whys_.bytes() + expectations_.bytes(); }
 
  private:
   // What takes long, and ends early when `stop` is requested.
@@ -600,6 +624,7 @@ class Api::Work {
   Memo<std::string> outlooks_{64, kOutlookBytes, size_of_text};
   Memo<infer::History> histories_{64, kHistoryBytes, [](const infer::History& h) { return size_of(h); }};
   Memo<std::string> hindcasts_{16, kHindcastBytes, size_of_text};
+  Memo<std::string> whys_{32, kWhyBytes, size_of_text};
   Memo<std::string> expectations_{32, kExpectationBytes, size_of_text};
   infer::Checkpoints checkpoints_{std::nullopt, kCheckpoints};
   std::atomic<int> begun_{0}, done_{0}, cancelled_{0};
@@ -616,6 +641,7 @@ const std::vector<Route>& Api::routes() {
       {"GET", "/api/loops/{id}", Lane::worker, 0},
       {"GET", "/api/loops/{id}/outlook", Lane::worker, 0},
       {"GET", "/api/loops/{id}/hindcast", Lane::slow, 0},
+      {"GET", "/api/loops/{id}/why", Lane::slow, 0},
       {"POST", "/api/loops/{id}/what-if", Lane::worker, kJsonBodyLimit},
       {"POST", "/api/loops/{id}/fish", Lane::worker, kJsonBodyLimit},
       {"GET", "/api/expect", Lane::worker, 0},
@@ -654,6 +680,7 @@ Response Api::answer(const Request& request, const std::stop_token& stop) {
       {"GET /api/loops/{id}", &Work::sheet},
       {"GET /api/loops/{id}/outlook", &Work::outlook},
       {"GET /api/loops/{id}/hindcast", &Work::hindcast},
+      {"GET /api/loops/{id}/why", &Work::why},
       {"POST /api/loops/{id}/what-if", &Work::what_if},
       {"POST /api/loops/{id}/fish", &Work::fish},
       {"GET /api/expect", &Work::expect},

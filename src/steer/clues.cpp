@@ -7,7 +7,9 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <optional>
 
+#include "handbook/handbook.hpp"
 #include "records/words.hpp"
 
 namespace helmwater::steer {
@@ -16,6 +18,7 @@ namespace {
 using records::Entry;
 using records::Test;
 
+constexpr double kPauseDays = 7;
 // Phosphate that bacteria can grow on, and too little, mg P/L: around five times the half-saturation, and a half of it.
 constexpr double kAmplePhosphate = 0.1, kLowPhosphate = 0.01;
 
@@ -32,12 +35,31 @@ bool is_pure_water(const std::string& text) {
                           "demineralised", "demineralized", "purified"});
 }
 
+// Fed again within the last week after a week or more with nothing. Doses alone: who keeps fish feeds them.
+bool paused(const records::LoopLog& log, records::Instant as_of) {
+  std::optional<records::Instant> before;
+  bool again = false;
+  for (const Entry& e : log.entries) {
+    if (e.when > as_of) break;
+    if (std::holds_alternative<records::Feed>(e.body)) return false;
+    const auto* dose = std::get_if<records::Dose>(&e.body);
+    if (dose == nullptr) continue;
+    const handbook::Reagent* reagent = handbook::Handbook::built_in().reagent(dose->substance);
+    if (reagent == nullptr || reagent->ammonia_n_mol_per_mol <= 0) continue;
+    const bool lately = records::days_between(e.when, as_of) <= kPauseDays;
+    again = lately && (again || (before && records::days_between(*before, e.when) >= kPauseDays));
+    before = e.when;
+  }
+  return again;
+}
+
 }  // namespace
 
 const std::set<std::string>& clue_names() {
   static const std::set<std::string> names{
       "pure_water", "other_water", "fed", "phosphate_read_low", "phosphate_read_ample", "temperature_never_read", "air_none",
-      "air_strong", "air_was_off", "oxygen_never_read", "struck", "not_struck", "light_logged", "start_seeded_media", "start_bottled"};
+      "air_strong", "air_was_off", "oxygen_never_read", "struck", "not_struck", "light_logged", "start_seeded_media", "start_bottled",
+      "after_a_pause"};
   return names;
 }
 
@@ -83,6 +105,7 @@ std::set<std::string> clues_of(const records::LoopLog& log, records::Instant sta
     }
   }
   if (found.contains("pure_water")) found.erase("other_water");
+  if (paused(log, as_of)) found.insert("after_a_pause");
   if (!temperature) found.insert("temperature_never_read");
   if (!oxygen) found.insert("oxygen_never_read");
   found.insert(struck ? "struck" : "not_struck");

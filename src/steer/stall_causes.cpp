@@ -132,8 +132,19 @@ class Book {
   }
 
  private:
+  // With some algae, as most waters have: what they take must not speak for light on the bacteria.
   void add(const char* name, double share, std::vector<std::string> unknowns, Change change,
            std::function<void(loop::Timeline&)> timeline = {}) {
+    const std::size_t algae = unknowns.size();
+    unknowns.emplace_back("uptake");
+    const auto& uptake = cause("young").supposition("uptake");
+    add_as_is(name, share, std::move(unknowns), [change = std::move(change), algae, &uptake](Member& m, const double* z) {
+      m.parameters.sink += at(uptake, z[algae]);
+      change(m, z);
+    }, std::move(timeline));
+  }
+  void add_as_is(const char* name, double share, std::vector<std::string> unknowns, Change change,
+                 std::function<void(loop::Timeline&)> timeline = {}) {
     auto altered = std::make_shared<Alteration>();
     for (std::string& unknown : unknowns) altered->unknowns.push_back("supposed_" + unknown);
     altered->member = std::move(change);
@@ -207,12 +218,11 @@ class Book {
   }
   void light() {
     const Cause& c = cause("light");
-    const auto &rate = c.supposition("rate"), &uptake = c.supposition("uptake"), &co2 = c.supposition("carbon_dioxide");
-    add("light", 1, {"rate", "uptake", "carbon_dioxide"}, [&rate, &uptake, &co2, apart = apart_](Member& m, const double* z) {
+    const auto &rate = c.supposition("rate"), &uptake = c.supposition("uptake");
+    add_as_is("light", 1, {"rate", "uptake"}, [&rate, &uptake, apart = apart_](Member& m, const double* z) {
       apart.usual(m);
       slow_down(m, at(rate, z[0]), at(rate, z[0]));
       m.parameters.sink += at(uptake, z[1]);
-      m.parameters.co2_ppm *= at(co2, z[2]);
     });
   }
   void no_seed() {
@@ -246,7 +256,7 @@ class Book {
         for (std::size_t slot : nitrate) m.kit_bias[slot] += std::log(at(shown, z[0]));
       });
     }
-    add("nitrate_unseen", 1 - of_vials, {"uptake"}, [&uptake, apart = apart_](Member& m, const double* z) {
+    add_as_is("nitrate_unseen", 1 - of_vials, {"uptake"}, [&uptake, apart = apart_](Member& m, const double* z) {
       apart.usual(m);
       m.parameters.sink += at(uptake, z[0]);
     });

@@ -24,6 +24,12 @@ using handbook::Handbook;
 // Fewer than an outlook's: what is asked for is a factor between evidences, not a quantile.
 constexpr double kEffectiveWanted = 300;
 constexpr int kMembers = 256;
+// Rounds of the sampler for each cause, and for those that have not settled by then and are at most so far behind, ln. A
+// cause that cannot explain the log needs many rounds to say how badly it cannot: nobody wants to know.
+constexpr int kFirstRounds = 8, kFurtherRounds = 24;
+constexpr double kOutOfTheRunning = 8;
+constexpr double kLooksBack = 7;  // d
+constexpr double kHardlyARival = 0.03;
 
 // Factors to the units an outlook states (IUPAC 2021 masses: N 14.007, H 1.008, O 15.999).
 constexpr double kAsNh3 = 17.031 / 14.007, kAsNo2 = 46.005 / 14.007, kAsNo3 = 62.004 / 14.007;
@@ -43,6 +49,18 @@ double weight_of(const handbook::Cause& cause, const std::set<std::string>& clue
   return weight;
 }
 
+// Day of the last reading of ammonia or nitrite in the week before `now`, else now.
+double last_look(const records::LoopLog& log, const infer::Posterior& posterior, double now) {
+  double day = now;
+  for (const records::Entry& e : log.entries) {
+    const auto* reading = std::get_if<records::Reading>(&e.body);
+    if (reading == nullptr || (reading->test != records::Test::ammonia && reading->test != records::Test::nitrite)) continue;
+    const double read = records::days_between(posterior.start, e.when);
+    if (read > std::max(now - kLooksBack, posterior.window_day())) day = read;
+  }
+  return std::min(day, now);
+}
+
 // Every draw of a hypothesis: its cause, its weight within the hypothesis, what tests of it would show.
 std::vector<ShownDraw> shown_draws(const records::LoopLog& log, const Weighed& weighed) {
   const infer::Posterior& posterior = weighed.posterior;
@@ -54,8 +72,12 @@ std::vector<ShownDraw> shown_draws(const records::LoopLog& log, const Weighed& w
   loop::Timeline timeline = infer::timeline_from_log(known, posterior.start, posterior.as_of, later, false, {},
                                                      infer::window_start(posterior.start, posterior.carried.get()));
   if (posterior.altered != nullptr && posterior.altered->timeline) posterior.altered->timeline(timeline);
+  // What holds it up is judged where it was last looked at: since then it may have moved, and nobody has seen it.
+  const double seen = last_look(known, posterior, now);
   std::vector<double> days;
-  for (double day = start_day; day < now - 0.5; day += 1) days.push_back(day);
+  for (double day = start_day; day < seen - 0.5; day += 1) days.push_back(day);
+  days.push_back(seen);
+  const std::size_t looks = days.size();
   days.push_back(now);
   days.push_back(later);
   const loop::Grid grid = loop::make_grid(timeline, days, {}, later, posterior.steps(), start_day);
@@ -75,7 +97,7 @@ std::vector<ShownDraw> shown_draws(const records::LoopLog& log, const Weighed& w
       const infer::Member& m = members[static_cast<std::size_t>(lane)];
       const auto draw = static_cast<std::size_t>(first + lane);
       MemberCourse course;
-      for (std::size_t k = 0; k + 1 < days.size(); ++k) {
+      for (std::size_t k = 0; k < looks; ++k) {
         const auto& y = waters[k].y;
         const auto l = static_cast<std::size_t>(lane);
         course.at.push_back({y.tan.v[l], y.no2.v[l], y.no3.v[l], y.alk.v[l], y.dic.v[l], y.r_a.v[l], y.r_n.v[l], y.org_n.v[l],
@@ -90,7 +112,7 @@ std::vector<ShownDraw> shown_draws(const records::LoopLog& log, const Weighed& w
       d.cause = cause_of(weighed.hypothesis, course);
       d.weight = posterior.draws.weight[draw];
       d.shown = {std::max(met.alkalinity, 0.0) * loop::kMgCaCO3PerMeq, course.oxygen, course.celsius,
-                 std::max<double>(course.at.back().p, 0), met.ph, met.ammonia * kAsNh3, met.nitrite * kAsNo2, met.nitrate * kAsNo3,
+                 std::max<double>(waters[days.size() - 2].y.p.v[lane], 0), met.ph, met.ammonia * kAsNh3, met.nitrite * kAsNo2, met.nitrate * kAsNo3,
                  then.ammonia * kAsNh3, then.nitrite * kAsNo2};
     }
   });
@@ -133,15 +155,31 @@ WhyStuck why_stuck(const records::LoopLog& log, const WhyStuckOptions& options) 
 
   std::vector<Weighed> weighed;
   double top = -INFINITY;
-  answer.least_effective = INFINITY;
-  for (Hypothesis& h : hypotheses.tried) {
+  wanted.most_rounds = kFirstRounds;
+  const auto weigh = [&](const Hypothesis& h) {
     wanted.altered = h.altered;
     Weighed w{h, infer::posterior_in_window(log, wanted, carried), 0};
     w.log_weight = std::log(h.share * weight_of(book.cause(h.cause), clues)) + w.posterior.draws.log_evidence;
-    top = std::max(top, w.log_weight);
-    answer.least_effective = std::min(answer.least_effective, w.posterior.draws.effective);
+    return w;
+  };
+  for (const Hypothesis& h : hypotheses.tried) {
+    weighed.push_back(weigh(h));
+    top = std::max(top, weighed.back().log_weight);
+  }
+  // Those still in the running whose few draws have not settled go on from where they are.
+  wanted.most_rounds = kFurtherRounds;
+  for (Weighed& w : weighed) {
+    if (w.posterior.draws.effective >= kEffectiveWanted / 3 || w.log_weight < top - kOutOfTheRunning) continue;
+    wanted.earlier = std::make_shared<const infer::Posterior>(std::move(w.posterior));
+    w = weigh(w.hypothesis);
+    wanted.earlier = nullptr;
+  }
+  top = -INFINITY;
+  answer.least_effective = INFINITY;
+  for (const Weighed& w : weighed) top = std::max(top, w.log_weight);
+  for (const Weighed& w : weighed) {
+    if (w.log_weight > top - kOutOfTheRunning) answer.least_effective = std::min(answer.least_effective, w.posterior.draws.effective);
     answer.readings_used = w.posterior.readings_used;
-    weighed.push_back(std::move(w));
   }
 
   double total = 0;
@@ -166,7 +204,12 @@ WhyStuck why_stuck(const records::LoopLog& log, const WhyStuckOptions& options) 
   answer.told = first.probability >= book.threshold("probability_to_name").fact.value &&
                 first.probability >= book.threshold("odds_to_name").fact.value * next;
   answer.verdict = answer.told ? first.cause : "cannot_tell";
-  if (!alone) answer.next_test = telling_test(draws, first.cause, answer.explanations[1].cause, first.look);
+  if (!alone) {
+    // A rival nobody believes in is worth no test: then the test is to make sure, against nothing being wrong.
+    const bool young = std::any_of(answer.explanations.begin() + 1, answer.explanations.end(), [](const Explanation& e) { return e.cause == "young"; });
+    const std::string rival = next < kHardlyARival && young ? "young" : answer.explanations[1].cause;
+    answer.next_test = telling_test(draws, first.cause, rival, first.look);
+  }
   answer.says = answer.told
                     ? fmt::format("{} ({}). {}", first.title, in_ten(first.probability), first.says)
                     : fmt::format("The log does not tell: \u201c{}\u201d ({}) and \u201c{}\u201d ({}) fit it about as well.", first.title,

@@ -135,6 +135,8 @@ TEST(OpenApi, AnswersAreAsItSays) {
   get("/api/loops/{id}/outlook", "/api/loops/long-raft/outlook", 200);
   get("/api/loops/{id}/outlook", "/api/loops/long-raft/outlook?days=0", 400);
   get("/api/loops/{id}/hindcast", "/api/loops/long-raft/hindcast", 200);
+  get("/api/loops/{id}/why", "/api/loops/north-bench/why", 200);
+  get("/api/loops/{id}/why", "/api/loops/north-bench/why?seed=1.5", 400);
   get("/api/expect", "/api/expect?volume_l=500&start=fish", 200);
   post("/api/loops/{id}/what-if", "/api/loops/north-bench/what-if", "application/json", R"({"dose_ammonia_mg_l":2,"buffer_mg_l_caco3":40})", 200);
   post("/api/loops/{id}/fish", "/api/loops/north-bench/fish", "application/json", R"({"count":20,"weight_g":50,"species":"tilapia","feed_percent":2})", 200);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // `why` judged by loops of the second simulator that do not move for a known reason (docs/decisions/007-second-simulator.md).
-//   judge_stalls [--loops N] [--seed S] [--each]
-// Causes in turn. A loop counts if its cause has made a difference by as_of. It is a measurement and always ends with 0.
+//   judge_stalls [--loops N] [--seed S] [--only I] [--each]
+// Causes in turn; --only: loop I alone, with --each its log. A loop counts if its cause has made a difference by as_of. It is a measurement and always ends with 0.
 #include <algorithm>
 #include <array>
 #include <chrono>
@@ -18,16 +18,19 @@ using namespace helmwater::tests;
 int main(int argc, char** argv) {
   int loops = 110;
   std::uint64_t seed = 2026;
+  int only = -1;
   bool each = false;
   for (int i = 1; i < argc; ++i) {
     if (std::strcmp(argv[i], "--each") == 0) {
       each = true;
+    } else if (std::strcmp(argv[i], "--only") == 0 && i + 1 < argc) {
+      only = std::atoi(argv[++i]);
     } else if (std::strcmp(argv[i], "--loops") == 0 && i + 1 < argc) {
       loops = std::atoi(argv[++i]);
     } else if (std::strcmp(argv[i], "--seed") == 0 && i + 1 < argc) {
       seed = std::strtoull(argv[++i], nullptr, 10);
     } else {
-      std::fprintf(stderr, "usage: judge_stalls [--loops N] [--seed S] [--each]\n");
+      std::fprintf(stderr, "usage: judge_stalls [--loops N] [--seed S] [--only I] [--each]\n");
       return 2;
     }
   }
@@ -38,6 +41,7 @@ int main(int argc, char** argv) {
   std::array<Row, kStalls> rows;
   std::vector<double> seconds;
   for (int i = 0; i < loops; ++i) {
+    if (only >= 0 && i != only) continue;
     const Stall stall = static_cast<Stall>(i % kStalls);
     Row& row = rows[static_cast<std::size_t>(stall)];
     const StalledLoop made = next_that_stalls(seed, i, stall);
@@ -54,6 +58,7 @@ int main(int argc, char** argv) {
     const auto place = std::find(kStallNames.begin(), kStallNames.end(), score.first);
     if (place != kStallNames.end()) ++row.ranked[static_cast<std::size_t>(place - kStallNames.begin())];
     if (each) {
+      if (only >= 0) std::printf("%s%s", made.loop.loop_toml.c_str(), made.loop.log_csv.c_str());
       std::printf("%d,%s,%s,day %.0f,%s,", i, truth.c_str(), made.loop.start_type.c_str(), made.loop.truth.back().day,
                   !score.told ? "cannot_tell" : score.first == truth ? "right" : "WRONG");
       for (const auto& [cause, p] : score.ranked) {
