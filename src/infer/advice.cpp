@@ -15,7 +15,6 @@ namespace {
 using handbook::Handbook;
 
 constexpr double kBufferTo = 80;       // mg/L CaCO3: the start-up simulations of the handbook kept at least this
-constexpr double kStaleDays = 3;       // readings older than this decide nothing
 constexpr double kBufferBy = 40;       // mg/L CaCO3 at least, when it is about to run out
 constexpr double kReadyEnough = 0.9;   // below this nobody is told that a loop looks ready
 constexpr double kFreshChange = 0.3;   // share of a water change suggested in an emergency
@@ -52,15 +51,6 @@ double grams(const char* reagent, double mmol_per_l, double litres) {
   return mmol_per_l * litres / 1000 * Handbook::built_in().reagent(reagent)->molar_mass.value;
 }
 
-std::optional<records::Instant> last_reading(const records::LoopLog& log, records::Instant as_of, records::Test test) {
-  std::optional<records::Instant> last;
-  for (const records::Entry& e : log.entries) {
-    const auto* r = std::get_if<records::Reading>(&e.body);
-    if (r != nullptr && r->test == test && e.when <= as_of) last = e.when;
-  }
-  return last;
-}
-
 class Adviser {
  public:
   Adviser(const records::LoopLog& log, const Outlook& outlook) : log_(log), out_(outlook) {}
@@ -86,16 +76,16 @@ class Adviser {
 
   void protect_fish() {
     const double free = out_.risk_free_ammonia.within_24_h, nitrite = out_.risk_nitrite.within_24_h;
-    if (free > 0.1 || nitrite > 0.1) {
+    if (free > kDangerShare || nitrite > kDangerShare) {
       Advice a;
       a.code = "stop_feeding";
       a.urgency = "now";
       a.text = fmt::format("Stop feeding and change about {:.0f} % of the water, then test again within hours.", 100 * kFreshChange);
-      if (free > 0.1) {
+      if (free > kDangerShare) {
         a.because.push_back(fmt::format("free ammonia passes {} mg/L (as N) within a day: {}",
                                         amount(out_.risk_free_ammonia.limit), chance(free)));
       }
-      if (nitrite > 0.1) {
+      if (nitrite > kDangerShare) {
         a.because.push_back(fmt::format("nitrite passes {} mg/L (as ion) within a day: {}",
                                         amount(out_.risk_nitrite.limit), chance(nitrite)));
       }
@@ -198,32 +188,21 @@ class Adviser {
     advice_.push_back(a);
   }
 
+  // When to test what is weighed elsewhere (docs/model/next_test.md).
   void test() {
-    const auto ammonia = last_reading(log_, out_.as_of, records::Test::ammonia);
-    const auto nitrite = last_reading(log_, out_.as_of, records::Test::nitrite);
-    const auto alkalinity = last_reading(log_, out_.as_of, records::Test::alkalinity);
-    const auto old = [&](const std::optional<records::Instant>& t) { return !t || records::days_between(*t, out_.as_of) > kStaleDays; };
-    if (out_.stage == Stage::stalled && !alkalinity) {
-      add_test("test_alkalinity", "today", "Test alkalinity: the start-up looks stalled, and this is the usual cause.");
-    }
-    const bool past = log_.entries.empty() || out_.as_of <= out_.started;
-    if (old(ammonia) && old(nitrite)) {
-      add_test("test_ammonia_nitrite", past ? "this_week" : "today", past ? "Test ammonia and nitrite from the first dose on, every second day."
-                                                                          : "Test ammonia and nitrite: the last readings are old.");
-    } else if (old(nitrite) && out_.stage != Stage::waiting && out_.stage != Stage::empty) {
-      add_test("test_nitrite", "today", "Test nitrite: it decides what happens next.");
-    } else if (old(ammonia)) {
-      add_test("test_ammonia", "today", "Test ammonia: the last reading is old.");
-    }
-    if (!alkalinity && out_.stage != Stage::stalled && out_.alkalinity.p95 > 3 * std::max(out_.alkalinity.p05, 1.0)) {
-      add_test("test_alkalinity", "this_week", "Test alkalinity once: without it nobody knows how long it lasts.");
-    }
-  }
-  void add_test(const char* code, const char* urgency, const char* text) {
+    if (!out_.next_test) return;
+    const NextTest& next = *out_.next_test;
     Advice a;
-    a.code = code;
-    a.urgency = urgency;
-    a.text = text;
+    a.code = "test";
+    for (const records::Test t : next.advised) a.code += fmt::format("_{}", records::to_text(t));
+    a.urgency = next.advised_in_hours < 1 && out_.fish && next.for_safety ? "now" : next.advised_in_hours < 20 ? "today" : "this_week";
+    a.text = next.text;
+    if (next.tests.empty() && !out_.fish) a.urgency = "this_week";
+    if (next.for_safety) {
+      a.because.push_back(next.because);
+    } else if (!next.decision.empty()) {
+      a.because.push_back(fmt::format("it decides {}: {}", next.decision, next.because));
+    }
     advice_.push_back(a);
   }
 

@@ -8,6 +8,9 @@
 
 namespace helmwater::infer {
 
+// The chance of passing a limit within a day from which on fish count as in danger (ESTIMATE).
+inline constexpr double kDangerShare = 0.1;
+
 // Most urgent first; never empty.
 std::vector<Advice> advice_for(const records::LoopLog& log, const Outlook& outlook);
 

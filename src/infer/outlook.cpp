@@ -185,6 +185,14 @@ Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, co
   }
   for (records::Doubt& doubt : doubts_of(log, posterior)) out.doubts.push_back(std::move(doubt));
   out.doubts.insert(out.doubts.end(), out.history.doubts.begin(), out.history.doubts.end());
+  if (options.next_test) {
+    std::optional<FishAtStake> fish;
+    if (out.fish) {
+      const double worst = std::max(out.risk_free_ammonia.within_24_h, out.risk_nitrite.within_24_h);
+      fish = FishAtStake{out.risk_free_ammonia.limit, out.risk_nitrite.limit, worst > kDangerShare};
+    }
+    out.next_test = next_test(log, posterior, f, options.with_plan, fish);
+  }
   out.advice = advice_for(log, out);
   return out;
 }

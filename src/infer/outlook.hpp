@@ -9,6 +9,7 @@
 
 #include "infer/forecast.hpp"
 #include "infer/history.hpp"
+#include "infer/next_test.hpp"
 #include "infer/posterior.hpp"
 #include "infer/quantiles.hpp"
 #include "records/entry.hpp"
@@ -64,6 +65,7 @@ struct Outlook {
     SeriesQuantiles of;  // by Forecast::Quantity
   };
   std::vector<Moment> series;  // every 6 h from the start
+  std::optional<NextTest> next_test;   // nullopt: not asked for
   std::vector<Advice> advice;
   std::vector<records::Doubt> doubts;  // of the log and of the inference
 };
@@ -76,6 +78,7 @@ struct OutlookOptions {
   int members = 4000;
   std::uint64_t seed = 1;
   bool with_plan = true;
+  bool next_test = true;                           // false: not weighed, for questions where nobody asks it
   Checkpoints* checkpoints = nullptr;              // see PosteriorOptions
   std::shared_ptr<const Posterior> earlier;        // see PosteriorOptions
 };

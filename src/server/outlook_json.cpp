@@ -88,7 +88,41 @@ ordered_json scores(const infer::HindcastScores& s) {
   return j;
 }
 
+ordered_json words_of(const std::vector<records::Test>& tests) {
+  ordered_json j = ordered_json::array();
+  for (const records::Test t : tests) j.push_back(records::to_text(t));
+  return j;
+}
+
 }  // namespace
+
+ordered_json to_json(const infer::NextTest& n, records::Instant as_of) {
+  ordered_json j;
+  j["text"] = n.text;
+  j["decision"] = n.decision.empty() ? ordered_json(nullptr) : ordered_json(n.decision);
+  j["because"] = n.because.empty() ? ordered_json(nullptr) : ordered_json(n.because);
+  j["advised"] = {{"tests", words_of(n.advised)},
+                  {"in_hours", number(n.advised_in_hours)},
+                  {"when", instant(records::plus_days(as_of, n.advised_in_hours / 24))},
+                  {"after_challenge", n.challenge},
+                  {"for_safety", n.for_safety}};
+  j["tests"] = ordered_json::array();
+  for (const infer::TestGain& t : n.tests) {
+    j["tests"].push_back({{"tests", words_of(t.tests)},
+                          {"after_challenge", t.after_challenge},
+                          {"in_hours", number(t.in_hours)},
+                          {"when", instant(t.when)},
+                          {"gain", number(t.gain)},
+                          {"cost", number(t.cost)},
+                          {"decides", t.decides.empty() ? ordered_json(nullptr) : ordered_json(t.decides)},
+                          {"would_change", t.would_change}});
+  }
+  j["can_wait"] = ordered_json::array();
+  for (const infer::CanWait& w : n.can_wait) {
+    j["can_wait"].push_back({{"test", records::to_text(w.test)}, {"until", instant(w.until)}});
+  }
+  return j;
+}
 
 ordered_json to_json(const infer::Outlook& o) {
   ordered_json j;
@@ -144,6 +178,7 @@ ordered_json to_json(const infer::Outlook& o) {
     for (std::size_t k = 0; k < moment.of.size(); ++k) put(m[names[k]], moment.of[k]);
     j["series"].push_back(std::move(m));
   }
+  if (o.next_test) j["next_test"] = to_json(*o.next_test, o.as_of);
   j["advice"] = ordered_json::array();
   for (const infer::Advice& a : o.advice) {
     j["advice"].push_back(

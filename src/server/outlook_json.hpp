@@ -9,6 +9,7 @@
 namespace helmwater::server {
 
 nlohmann::ordered_json to_json(const infer::Outlook& outlook);
+nlohmann::ordered_json to_json(const infer::NextTest& next, records::Instant as_of);
 nlohmann::ordered_json to_json(const infer::Hindcast& hindcast);
 
 }  // namespace helmwater::server

@@ -124,6 +124,7 @@ WhatIfAnswer what_if(const records::LoopLog& log, const infer::Posterior& poster
   }
   infer::OutlookOptions wanted = options;
   wanted.with_plan = wish.plan;
+  wanted.next_test = false;
   answer.outlook = infer::outlook_from(changed, posterior, wanted, imposed);
   if (dose_at && !fish) {
     const auto& limit = Handbook::built_in().limit("dose_ammonia_highest");
