@@ -22,15 +22,18 @@ std::vector<Observation> Posterior::readings_in_window() const {
 
 namespace {
 
+// Of the same window and the same prior.
+bool is_a_start(const Posterior& earlier, records::Instant start, const Carried* carried, const Learned* learned) {
+  return earlier.start == start && (earlier.carried == nullptr) == (carried == nullptr) &&
+         (carried == nullptr || earlier.carried->key == carried->key) && (earlier.learned == nullptr) == (learned == nullptr) &&
+         (learned == nullptr || earlier.learned->key == learned->key);
+}
+
 // An earlier posterior's draws as draws of this one, if it knows the same window: unknowns new since then are drawn from
 // their prior, and the weights follow the likelihood of the readings as they now are.
 std::optional<WeightedDraws> taken_up(const Posterior& earlier, const Posterior& now, const LogLikelihood& likelihood,
                                       std::uint64_t seed) {
-  const bool same_window = earlier.start == now.start && (earlier.carried == nullptr) == (now.carried == nullptr) &&
-                           (now.carried == nullptr || earlier.carried->key == now.carried->key);
-  const bool same_prior = (earlier.learned == nullptr) == (now.learned == nullptr) &&
-                          (now.learned == nullptr || earlier.learned->key == now.learned->key);
-  if (!same_window || !same_prior || earlier.draws.log_likelihood.size() != earlier.draws.weight.size()) return std::nullopt;
+  if (!is_a_start(earlier, now.start, now.carried.get(), now.learned.get()) || earlier.draws.log_likelihood.size() != earlier.draws.weight.size()) return std::nullopt;
   const std::vector<std::string>&before = earlier.priors->names(), &names = now.priors->names();
   const Eigen::Index draws = earlier.draws.z.cols();
   WeightedDraws start;
@@ -185,7 +188,9 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
 }  // namespace
 
 Posterior posterior_in_window(const records::LoopLog& log, const PosteriorOptions& options, std::shared_ptr<const Carried> carried) {
-  double refine = options.earlier == nullptr ? 1 : options.earlier->certificate.refine;
+  const bool taken_up = options.earlier != nullptr &&
+                        is_a_start(*options.earlier, start_for(log, options.as_of), carried.get(), options.learned.get());
+  double refine = taken_up ? options.earlier->certificate.refine : 1;
   Posterior posterior = sampled_with_steps(log, options, carried, refine);
   // Steps too long for what the readings say of this loop: sampled again on the grid its members ask for, starting from
   // what the coarse one found.
