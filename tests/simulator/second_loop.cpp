@@ -324,8 +324,7 @@ class Keeping {
 
   std::string water_word() const { return stalled_ ? stalled_->water : "tap"; }
   bool pausing() const {
-    return stalled_ && stalled_->acts && stalled_->pause_day && now_ >= tick_of(*stalled_->pause_day) &&
-           now_ < as_of_ - tick_of(stalled_->resumed_before);
+    return stalled_ && stalled_->acts && stalled_->pause_day && now_ >= tick_of(*stalled_->pause_day);
   }
 
   void begin_stall() {
@@ -336,7 +335,9 @@ class Keeping {
         if (stalled_->acts) water_.strike(stalled_->strike_decades);
       });
     }
-    if (stalled_->pause_day && stalled_->acts) at(as_of_ - tick_of(stalled_->resumed_before), [this] { dose(wanted_, false, stall_dice_); });
+    if (stalled_->resumed_before && stalled_->acts) {
+      at(as_of_ - tick_of(*stalled_->resumed_before), [this] { dose(wanted_, false, stall_dice_); });
+    }
     if (stalled_->oxygen_meter) {
       for (int days_before : {1, 4}) {
         at(as_of_ - days_before * kTicksPerDay, [this] {

@@ -39,6 +39,7 @@ Affliction draw_affliction(Dice& dice, Stall stall) {
     case Stall::too_much_ammonia:
       if (a.start == kFish) a.start = kUnseeded;
       a.wanted = 12 * 1.2159;
+      a.pause_day = 0.5;  // once: more of it without buffer would be low alkalinity
       break;
     case Stall::cold: a.never_measures_temperature = true; break;
     case Stall::low_oxygen:

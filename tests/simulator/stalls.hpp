@@ -32,8 +32,8 @@ struct Affliction {
   std::optional<double> strike_day;   // of a disinfectant
   double strike_decades = 2;
   enum class Written { nothing, water_change, medication } strike_written = Written::nothing;
-  std::optional<double> pause_day;    // from then on until as_of less `resumed_before` nothing is dosed
-  double resumed_before = 3;
+  std::optional<double> pause_day;    // from then on nothing is dosed, but once if `resumed_before` as_of
+  std::optional<double> resumed_before;
 };
 
 Affliction draw_affliction(Dice& dice, Stall stall);
