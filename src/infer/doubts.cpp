@@ -77,6 +77,7 @@ std::vector<int> misread_lines(const records::LoopLog& log, const Posterior& pos
 
 std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posterior& posterior) {
   std::vector<records::Doubt> doubts;
+  if (posterior.conflict.said()) doubts.push_back({std::nullopt, "unlike_any_loop", posterior.conflict.text});
   if (uses_of(log).unknown_feed) {
     doubts.push_back({std::nullopt, "feed_not_logged",
                       "Fish are in but no feed was ever logged: an unknown steady feed is assumed, which makes every range "

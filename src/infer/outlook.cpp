@@ -131,6 +131,7 @@ Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, co
   out.started = posterior.start;
   out.end = records::plus_days(posterior.start, f.end_day);
   out.readings_used = posterior.readings_used;
+  out.conflict = posterior.conflict;
   out.members = static_cast<int>(f.members);
   out.effective_members = posterior.draws.effective;
   out.seed = options.seed;
@@ -176,15 +177,15 @@ Outlook outlook_from(const records::LoopLog& log, const Posterior& posterior, co
                           course[t]});
   }
 
-  out.doubts = log.doubts;
   if (options.history != nullptr) {
     out.history = *options.history;
     out.learnt = posterior.priors->learnt();
   } else {
     out.history.text = "Nothing is taken from earlier start-ups: none were named.";
   }
-  for (records::Doubt& doubt : doubts_of(log, posterior)) out.doubts.push_back(std::move(doubt));
+  out.doubts = log.doubts;
   out.doubts.insert(out.doubts.end(), out.history.doubts.begin(), out.history.doubts.end());
+  for (records::Doubt& doubt : doubts_of(log, posterior)) out.doubts.push_back(std::move(doubt));
   if (options.next_test) {
     std::optional<FishAtStake> fish;
     if (out.fish) {

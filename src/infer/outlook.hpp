@@ -49,6 +49,8 @@ struct Outlook {
   bool with_plan = true;
   bool fish = false;
 
+  Conflict conflict;  // of the readings with all that was believed before them
+
   Quantiles ammonia, nitrite, nitrate, ph, alkalinity, free_ammonia, ammonia_capacity, nitrite_capacity;  // now
   Stage stage = Stage::cannot_tell;
   records::Instant stage_since;
@@ -68,10 +70,10 @@ struct Outlook {
   std::optional<NextTest> next_test;   // nullopt: not asked for
   std::vector<Advice> advice;
   std::vector<records::Doubt> doubts;  // of the log and of the inference
-};
-
   History history;                     // of the keeper's earlier start-ups
   std::vector<LearnedUnknown> learnt;  // from them and in use here
+};
+
 struct OutlookOptions {
   std::optional<records::Instant> as_of;  // absent: the latest entry
   double days = 60;
@@ -81,9 +83,9 @@ struct OutlookOptions {
   bool next_test = true;                           // false: not weighed, for questions where nobody asks it
   Checkpoints* checkpoints = nullptr;              // see PosteriorOptions
   std::shared_ptr<const Posterior> earlier;        // see PosteriorOptions
+  std::shared_ptr<const History> history;          // as of the same moment; null: none was named
 };
 
-  std::shared_ptr<const History> history;          // as of the same moment; null: none was named
 // as_of absent and nothing to take it from (no entry, no start): nullopt.
 std::optional<records::Instant> resolve_as_of(const records::LoopLog& log, const std::optional<records::Instant>& as_of);
 

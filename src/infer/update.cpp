@@ -71,6 +71,8 @@ std::optional<Update> update_at_once(const records::LoopLog& log, const Posterio
       out.ph[first + lane] = -at(last.ln_h) / loop::kLn10;
     }
   });
+  // Whether the new readings are in conflict with the prior the next sampling finds out.
+  for (double& g : gained) g *= conflict_power(p.conflict);
   const double top = *std::max_element(gained.begin(), gained.end());
   double total = 0;
   for (std::size_t i = 0; i < count; ++i) {

@@ -136,6 +136,9 @@ ordered_json to_json(const infer::Outlook& o) {
   j["engine"] = o.engine;
   j["plan"] = plan(o.plan, o.with_plan);
 
+  j["conflict"] = {{"p", number(o.conflict.p)}, {"said", o.conflict.said()}, {"kind", infer::to_text(o.conflict.kind)},
+                   {"text", o.conflict.text.empty() ? ordered_json(nullptr) : ordered_json(o.conflict.text)}};
+
   ordered_json& now = j["now"];
   now["ammonia"] = quantity("mg/L", "ion", o.ammonia);
   now["nitrite"] = quantity("mg/L", "ion", o.nitrite);
@@ -184,9 +187,6 @@ ordered_json to_json(const infer::Outlook& o) {
     j["advice"].push_back(
         {{"code", a.code}, {"urgency", a.urgency}, {"text", a.text}, {"because", a.because}, {"caution", a.caution}});
   }
-  j["doubts"] = ordered_json::array();
-  for (const records::Doubt& d : o.doubts) {
-    j["doubts"].push_back({{"entry", d.entry ? ordered_json(*d.entry) : ordered_json(nullptr)}, {"code", d.code}, {"text", d.text}});
   ordered_json& history = j["history"];
   history["loops"] = o.history.of.size();
   history["text"] = o.history.text;
@@ -195,6 +195,9 @@ ordered_json to_json(const infer::Outlook& o) {
   for (const infer::LearnedUnknown& u : o.learnt) {
     history["learnt"].push_back({{"unknown", u.name}, {"shift", number(u.shift)}, {"scale", number(u.scale)}});
   }
+  j["doubts"] = ordered_json::array();
+  for (const records::Doubt& d : o.doubts) {
+    j["doubts"].push_back({{"entry", d.entry ? ordered_json(*d.entry) : ordered_json(nullptr)}, {"code", d.code}, {"text", d.text}});
   }
   return j;
 }

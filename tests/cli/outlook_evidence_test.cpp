@@ -178,5 +178,29 @@ TEST(OutlookEvidence, ammonia_shown_by_vial_after_vial_is_believed_although_no_d
     EXPECT_NE(advice["code"], "dose_ammonia") << "on top of what is there already";
 }
 
+// An unseeded loop at 12 degC whose ammonia is gone two days after every dose, from the first on: nobody's bacteria do that.
+TEST(OutlookEvidence, a_loop_unlike_any_other_is_doubted) {
+  std::string rows = "2026-03-01T09:00,dose,0.76,g,ammonium chloride\n2026-03-01T20:00,ammonia,2,mg/L as NH3,\n";
+  for (const char* day : {"03", "05", "07", "09"}) {
+    rows += std::string("2026-03-") + day + "T08:00,ammonia,0,mg/L as NH3,\n2026-03-" + day + "T08:00,nitrite,0,mg/L as NO2,\n";
+    if (std::string(day) != "09") rows += std::string("2026-03-") + day + "T09:00,dose,0.76,g,ammonium chloride\n";
+  }
+  const auto doubted = [](const Json& o) {
+    for (const Json& d : o["doubts"])
+      if (d["code"] == "unlike_any_loop") return true;
+    return false;
+  };
+  const LoopOnDisk cold(std::string(kPlainLoop) + "typical_temperature_c = 12\n", log_of(rows));
+  const Json o = outlook(cold.path());
+  EXPECT_TRUE(o["conflict"]["said"].get<bool>()) << o["conflict"];
+  EXPECT_LE(o["conflict"]["p"].get<double>(), 0.01);
+  EXPECT_TRUE(doubted(o));
+  const LoopOnDisk usual(std::string(kPlainLoop), log_of(kEarly));
+  const Json plain = outlook(usual.path());
+  EXPECT_FALSE(plain["conflict"]["said"].get<bool>()) << plain["conflict"];
+  EXPECT_TRUE(plain["conflict"]["text"].is_null());
+  EXPECT_FALSE(doubted(plain));
+}
+
 }  // namespace
 }  // namespace helmwater::cli_test
