@@ -15,7 +15,7 @@ namespace helmwater::app {
 namespace {
 
 struct Options {
-  std::string folder, as_of, species;
+  std::string folder, as_of, species, history;
   double count = 0, weight = 0, feed = 0, percent = 0, protein = 32;
   int weeks = 6;
   bool json = false;
@@ -46,6 +46,10 @@ int run(const Options& options) {
   }
   infer::Checkpoints checkpoints(infer::cache_folder());
   wanted.checkpoints = &checkpoints;
+  const HistoryOrExit history =
+      read_history(options.history, options.folder, *loop.log, {wanted.seed, wanted.members, &checkpoints});
+  if (history.exit_code != 0) return history.exit_code;
+  if (history.at) wanted.history = history.at(*as_of);
   steer::FishWish wish;
   if (options.count > 0) wish.count = options.count;
   if (options.weight > 0) wish.weight_g = options.weight;
@@ -84,6 +88,7 @@ Command add_fish(CLI::App& program) {
   sub->add_option("--protein", options->protein, "% of the feed, 10 to 70 (default 32)")->check(number_between(10, 70));
   sub->add_option("--weeks", options->weeks, "of the ramp, 1 to 12 (default 6)")->check(CLI::Range(1, 12));
   sub->add_option("--as-of", options->as_of, "use the log up to this moment (default: the latest entry)");
+  sub->add_option("--history", options->history, kHistoryHelp);
   sub->add_flag("--json", options->json, "machine-readable");
   return {sub, [options] { return run(*options); }};
 }

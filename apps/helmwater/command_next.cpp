@@ -14,7 +14,7 @@ namespace helmwater::app {
 namespace {
 
 struct Options {
-  std::string folder, as_of, plan;
+  std::string folder, as_of, plan, history;
   double days = 60;
   int members = 4000;
   std::uint64_t seed = 1;
@@ -43,6 +43,10 @@ int run(const Options& options) {
   }
   infer::Checkpoints checkpoints(infer::cache_folder());
   wanted.checkpoints = &checkpoints;
+  const HistoryOrExit history =
+      read_history(options.history, options.folder, *loop.log, {wanted.seed, wanted.members, &checkpoints});
+  if (history.exit_code != 0) return history.exit_code;
+  if (history.at) wanted.history = history.at(*as_of);
   const infer::Outlook outlook = infer::outlook_of(*loop.log, wanted);
   if (options.json) {
     std::cout << server::to_json(*outlook.next_test, outlook.as_of).dump() << '\n';
@@ -64,6 +68,7 @@ Command add_next(CLI::App& program) {
       ->check(CLI::Range(100, 100000));
   sub->add_option("--seed", options->seed, "of the random numbers, 0 or more (default 1)")->check(number_between(0, 1e15));
   sub->add_option("--plan", options->plan, "\"none\": nothing is done after the log's end")->check(CLI::IsMember({"none"}));
+  sub->add_option("--history", options->history, kHistoryHelp);
   sub->add_flag("--json", options->json, "machine-readable");
   return {sub, [options] { return run(*options); }};
 }

@@ -85,6 +85,17 @@ TEST_F(HistoryOfAShed, a_folder_without_loops_is_an_error) {
   }
 }
 
+TEST_F(HistoryOfAShed, next_and_fish_take_it_too) {
+  for (const std::vector<std::string>& words : {std::vector<std::string>{"next", shed_.path("autumn"), "--json", "--as-of", "2026-09-03", "--members", "500"},
+                                                std::vector<std::string>{"fish", shed_.path("autumn"), "--json", "--as-of", "2026-09-03", "--count", "20", "--weight", "50"}}) {
+    std::vector<std::string> with = words;
+    with.insert(with.end(), {"--history", shed_.path()});
+    EXPECT_NE(answer_of(helmwater(with)), answer_of(helmwater(words))) << words.front();
+    with.back() = shed_.path("autumn");
+    EXPECT_EQ(helmwater(with).exit_code, 2) << words.front();
+  }
+}
+
 TEST_F(HistoryOfAShed, hindcast_takes_it_too) {
   const Json with = answer_of(helmwater({"hindcast", shed_.path("autumn"), "--json", "--members", "500", "--as-of", "2026-09-05", "--history", shed_.path()}));
   const Json without = answer_of(helmwater({"hindcast", shed_.path("autumn"), "--json", "--members", "500", "--as-of", "2026-09-05"}));
