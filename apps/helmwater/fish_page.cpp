@@ -97,7 +97,9 @@ class Page {
       item(plan_.last_challenge.text);
     }
     if (plan_.last_challenge.verdict == Passed::too_early) return;
-    item(c.now ? fmt::format("To be given, once and while no fish are in: {}.", dose)
+    item(plan_.last_challenge.verdict == Passed::passed
+             ? fmt::format("Once more, if more than three days go by before fish go in: {}.", dose)
+         : c.now ? fmt::format("To be given, once and while no fish are in: {}.", dose)
                : fmt::format("Later, when ammonia and nitrite both read nothing, and while no fish are in: {}.", dose));
     item("Test ammonia and nitrite before it, and again 24 hours after it: both must read nothing. If they do not, wait a week.");
     item(fmt::format("Given now it would be passed: {} in 100.", hundredths(c.would_pass)));

@@ -37,6 +37,17 @@ std::string grams(double g) {
   const double step = g >= 100 ? 10 : g >= 10 ? 1 : g >= 1 ? 0.1 : 0.01;
   return fmt::format("{:.{}f} g", std::floor(g / step + 1e-6) * step, g >= 10 ? 0 : g >= 1 ? 1 : 2);
 }
+// As a keeper reads it.
+const char* in_words(handbook::Confidence confidence) {
+  switch (confidence) {
+    case handbook::Confidence::seen: return "seen in its text";
+    case handbook::Confidence::second_hand: return "read second hand";
+    case handbook::Confidence::derived: return "worked out from data";
+    case handbook::Confidence::memory: return "from memory";
+    case handbook::Confidence::estimate: return "an estimate";
+  }
+  return "an estimate";
+}
 std::string fish_count(double n) { return fmt::format("{:.0f}", n); }
 
 struct Stocked {
@@ -155,7 +166,7 @@ class Planner {
       }
       out_.feed_g = biomass * most->high_percent / 100;
       out_.feed_from = fmt::format("{} % of body weight a day, the most the handbook lists for {} of this size{} ({}, {})", most->high_percent, of->name,
-                                   out_.fish == nullptr ? ", the hungriest it knows" : "", most->source, handbook::to_text(most->confidence));
+                                   out_.fish == nullptr ? ", the hungriest it knows" : "", most->source, in_words(most->confidence));
     } else {
       return FishWishError{"feed_g", "How much feed do the fish get a day? The log does not say; give grams a day, or count, weight and percent."};
     }
@@ -213,6 +224,7 @@ class Planner {
     if (!fresh(records::Test::ammonia)) list.emplace_back("ammonia was not tested in the last three days");
     if (!fresh(records::Test::nitrite)) list.emplace_back("nitrite was not tested in the last three days");
     if (posterior_.draws.effective < kEffectiveLeast) list.emplace_back("the readings leave too few of the possible loops to count on");
+    if (posterior_.conflict.said()) list.emplace_back("the readings are unlike those of any loop the model knows of");
     if (!posterior_.certificate.certified) list.emplace_back("this loop's course cannot be computed finely enough");
     return list;
   }
@@ -228,10 +240,13 @@ class Planner {
       out_.verdict = Verdict::cannot_tell;
       out_.headline = "Cannot tell yet whether fish can go in. Keep them out until it can be told.";
       for (const std::string& what : lacking) out_.because.push_back(what);
-      out_.steps.emplace_back("Test ammonia and nitrite today, and ask again.");
+      out_.steps.emplace_back(posterior_.conflict.said() ? "Look for what the log does not tell, test ammonia and nitrite with a fresh kit, and ask again."
+                                                         : "Test ammonia and nitrite today, and ask again.");
     } else if (full && !failed) {
       out_.verdict = Verdict::go;
-      out_.headline = "Go: the filter carries the planned fish. Bring them in by the ramp below all the same.";
+      out_.headline = out_.last_challenge.verdict == ChallengeResult::Verdict::passed
+                          ? "Go: the filter carries the planned fish. Bring them in by the ramp below all the same."
+                          : "Go, once the challenge below is passed. Bring the fish in by the ramp all the same.";
     } else {
       out_.verdict = Verdict::not_yet;
       out_.part_now = now.ramp.holds() && !failed && lacking.empty();
@@ -389,7 +404,8 @@ class Planner {
       week.from = records::plus_days(from, 7.0 * static_cast<double>(w));
       week.share = ramp.weeks[w].share;
       // With fish in, only their feed follows the plan.
-      week.fish = out_.count ? out_.with_fish ? *out_.count : std::floor(*out_.count * week.share + 1e-9) : 0;
+      // Of few fish at least one, on a part of its ration.
+      week.fish = out_.count ? out_.with_fish ? *out_.count : std::max(week.share > 0 ? 1.0 : 0.0, std::floor(*out_.count * week.share + 1e-9)) : 0;
       week.feed_g = out_.feed_g * week.share;
       week.probability = ramp.weeks[w].kept.all;
       week.tests = kTests[std::min(w, kTests.size() - 1)];
@@ -403,7 +419,8 @@ class Planner {
         "Before each step up, ammonia and nitrite must have read nothing twice in a row.",
         fmt::format("If ammonia shows more than {} mg/L (as NH3) or nitrite more than {} mg/L (as ion), keep the feed where it is.", ammonia / 2, nitrite / 2),
         fmt::format("Above {} mg/L of ammonia or {} mg/L of nitrite, do not feed for a day, change a part of the water and test again.", ammonia, nitrite),
-        "If fish leave feed, take it out and give less the next day."};
+        "If fish leave feed, take it out and give less the next day.",
+        "Reckoned with is one meal a day; the same feed in two or three is gentler."};
     if (!all_.plan_buffers()) {
       out_.hold_rules.push_back(fmt::format("Test alkalinity every week and hold it at {:.0f} mg/L (as CaCO3) or more: the weeks above rest on it.", kHeldAlkalinity));
     }
@@ -420,7 +437,7 @@ class Planner {
       const handbook::Fish& f = *out_.fish;
       if (out_.temperature_c < f.lives_low.value || out_.temperature_c > f.lives_high.value) {
         c.push_back(fmt::format("The water has {:.0f} degC; {} lives between {:.0f} and {:.0f} ({}, {}). Do not put it in.", out_.temperature_c, f.name,
-                                f.lives_low.value, f.lives_high.value, f.lives_low.source, handbook::to_text(f.lives_low.confidence)));
+                                f.lives_low.value, f.lives_high.value, f.lives_low.source, in_words(f.lives_low.confidence)));
         if (!out_.with_fish) {
           out_.verdict = Verdict::not_yet;
           out_.part_now = false;
@@ -428,10 +445,10 @@ class Planner {
         }
       } else if (f.eats_from && out_.temperature_c < f.eats_from->value) {
         c.push_back(fmt::format("The water has {:.0f} degC; below {:.0f} {} takes no food ({}).", out_.temperature_c, f.eats_from->value, f.name,
-                                handbook::to_text(f.eats_from->confidence)));
+                                in_words(f.eats_from->confidence)));
       } else if (out_.temperature_c < f.thrives_low.value || out_.temperature_c > f.thrives_high.value) {
         c.push_back(fmt::format("The water has {:.0f} degC; {} thrives between {:.0f} and {:.0f} and eats less outside ({}).", out_.temperature_c, f.name,
-                                f.thrives_low.value, f.thrives_high.value, handbook::to_text(f.thrives_low.confidence)));
+                                f.thrives_low.value, f.thrives_high.value, in_words(f.thrives_low.confidence)));
       }
     }
     if (out_.count && out_.weight_g) {
@@ -439,7 +456,7 @@ class Planner {
       const handbook::Limit& most = Handbook::built_in().limit(all_.litres() < 500 ? "stocking_highest_below_500_l" : "stocking_highest");
       if (density > most.fact.value) {
         c.push_back(fmt::format("{:.0f} kg of fish per cubic metre of all water: more than {:.0f} is too many for a small unit ({}, {}). {}", density, most.fact.value,
-                                most.fact.source, handbook::to_text(most.fact.confidence), most.says));
+                                most.fact.source, in_words(most.fact.confidence), most.says));
       }
     }
     if (limits.ammonia->fact.confidence != handbook::Confidence::seen) {
