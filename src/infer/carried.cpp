@@ -27,7 +27,7 @@ bool stays(const std::string& name) {
 
 // Of the first days only, or of one reading of a window that is closed.
 bool is_left_behind(const std::string& name) {
-  for (const char* early : {"seed_ammonia_step", "seed_nitrite_step", "seed_survival", "unlogged_addition"}) {
+  for (const char* early : {"seed_ammonia_step", "seed_nitrite_step", "seed_survival", "unlogged_"}) {
     if (name.starts_with(early)) return true;
   }
   return false;

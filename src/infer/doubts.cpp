@@ -14,6 +14,8 @@ namespace helmwater::infer {
 namespace {
 
 constexpr double kEffectiveWanted = 1000;
+// A deed that is more likely forgotten in the log than not done.
+constexpr double kAskedAbout = 0.5;
 // A reading that is more likely a misread than not.
 constexpr double kProbablyMisread = 0.5;
 
@@ -85,16 +87,24 @@ std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posteri
   }
   const Unlogged unlogged = unlogged_in(log, posterior.start, posterior.as_of,
                                         window_start(posterior.start, posterior.carried.get()));
-  if (unlogged.steady) {
+  if (unlogged.supply == Supply::certain) {
     doubts.push_back({std::nullopt, "no_ammonia_logged",
                       "The vials show ammonia or nitrite, but nothing in the log brings any: an unknown first dose and a steady "
                       "unknown supply are assumed, which makes every range wide. Log what was given."});
   }
-  for (const UnloggedAddition& a : unlogged.additions) {
-    doubts.push_back({a.line, "unlogged_addition",
-                      fmt::format("More ammonia than the log explains: about {:.1f} mg/L (as NH3) seems to have come in before this "
-                                  "reading. Was ammonia given and not logged?",
-                                  a.tan_mg_n_l / records::to_standard_factor(records::Test::ammonia, records::Basis::nh3))});
+  for (const Suspected& s : suspected_by(log, posterior)) {
+    if (s.probability < kAskedAbout) continue;
+    const std::string likely = fmt::format("(chance {:.0f} in 100)", std::min(std::round(100 * s.probability), 99.0));
+    if (s.suspicion.kind == Suspicion::Kind::ammonia) {
+      const double size = s.size / records::to_standard_factor(records::Test::ammonia, records::Basis::nh3);
+      doubts.push_back({s.suspicion.line, "unlogged_addition",
+                        fmt::format("More ammonia than the log explains: about {:.1f} mg/L (as NH3) seems to have come in before this "
+                                    "reading {}. Was ammonia given and not logged?", size, likely)});
+    } else {
+      doubts.push_back({s.suspicion.line, "unlogged_water_change",
+                        fmt::format("The water lost more than the log explains: about {:.0f} % of it seems to have been changed before "
+                                    "this reading {}. Was water changed and not logged?", 100 * std::min(s.size, 1.0), likely)});
+    }
   }
   if (!log.loop.source_water.disinfectant) {
     for (const records::Entry& e : log.entries) {

@@ -37,6 +37,12 @@ double at(const Prior& prior, double z) {
   return prior.a;
 }
 
+// It happened or it did not: 0, or, with this probability, a value of the prior.
+double suspected(double probability, const Prior& prior, double z) {
+  const double above = normal_cdf(-z);  // share of the values beyond
+  return above >= probability ? 0 : at(prior, normal_quantile(1 - std::max(above / probability, 1e-12)));
+}
+
 // A bottle is alive or not, half and half: ln of the capacity at a standard normal number, as the quantile of the
 // mixture of the two lognormals.
 double ln_bottled(const Prior& alive, const Prior& dead, double z) {
@@ -115,7 +121,8 @@ struct Book {
   const Prior& theta_film = find("theta_film");
   const Prior& theta_n = find("theta_n");
   const Prior& u_leafy = find("u_leafy");
-  const Prior& unlogged_addition = find("unlogged_addition");
+  const Prior& unlogged_deed = find("unlogged_deed");
+  const Prior& unlogged_size = find("unlogged_size");
   const QuantileTable survival_table{beta_of(seed_survival)};
   const QuantileTable solids_table{beta_of(f_sol)};
   const QuantileTable denitrified_table{beta_of(f_den)};
@@ -207,10 +214,12 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   f_sol_ = uses.fish_feed ? add("f_sol") : -1;
   f_den_ = uses.fish_feed ? add("f_den") : -1;
   const Unlogged unlogged = unlogged_in(log, start_of(log, as_of), as_of, window_start(start_of(log, as_of), carried_.get()));
-  feed_unknown_ = uses.unknown_feed || unlogged.steady ? add("feed_unknown") : -1;
-  unlogged_ = static_cast<int>(unlogged.additions.size());
+  feed_unknown_ = uses.unknown_feed || unlogged.supply == Supply::certain ? add("feed_unknown") : -1;
   first_unlogged_ = dimensions();
-  for (int i = 0; i < unlogged_; ++i) add("unlogged_addition_" + std::to_string(i));
+  for (const Suspicion& s : unlogged.suspicions) {
+    add((s.kind == Suspicion::Kind::ammonia ? "unlogged_ammonia_" : "unlogged_water_") + std::to_string(unlogged_.size()));
+    unlogged_.push_back(s.certain);
+  }
   const bool later_seed = any_entry<records::Seed>(log);
   seed_a_ = later_seed ? add("seed_factor_a") : -1;
   seed_n_ = later_seed ? add("seed_factor_n") : -1;
@@ -328,7 +337,10 @@ Member Priors::member(const double* drawn, int count) const {
   q.feed_unknown = at(book.feed_unknown, zed(feed_unknown_));
   q.effect_factor = at(book.effect_dose, zed(effect_));
   for (int i = 0; i < loop::kUnloggedMost; ++i) {
-    q.unlogged[i] = at(book.unlogged_addition, i < unlogged_ ? z[first_unlogged_ + i] : 0.0);
+    const auto k = static_cast<std::size_t>(i);
+    if (k >= unlogged_.size()) break;
+    const double zi = z[first_unlogged_ + i];
+    q.unlogged[i] = unlogged_[k] ? at(book.unlogged_size, zi) : suspected(book.unlogged_deed.a, book.unlogged_size, zi);
   }
   q.seed_factor_a = at(book.seed_factor, zed(seed_a_));
   q.seed_factor_n = at(book.seed_factor, zed(seed_n_));

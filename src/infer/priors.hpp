@@ -64,7 +64,7 @@ class Priors {
   std::vector<int> carried_place_;  // of each carried quantity in names_
   int known_ = 0;
   int first_knot_ = 0;  // in names_: of the first week of the window, ammonia step and nitrite step in turn
-  int unlogged_ = 0;    // how many
+  std::vector<bool> unlogged_;  // of each suspected deed: it is certain
   records::Loop loop_;
   std::vector<KitSlot> slots_;
   double start_oxygen_ = 0;  // mg/L

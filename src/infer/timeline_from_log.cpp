@@ -278,20 +278,30 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
   }
   if (fish_since >= 0) feed_unknown_until(std::numeric_limits<double>::infinity());
   const Unlogged unlogged = unlogged_in(log, start, as_of, unlogged_since);
-  for (std::size_t i = 0; i < unlogged.additions.size(); ++i) {
-    const UnloggedAddition& a = unlogged.additions[i];
-    loop::DoseEvent dose;
-    dose.how = loop::DoseEvent::How::raise_ammonia_by;
-    dose.effect = a.tan_mg_n_l;
-    dose.unlogged = static_cast<int>(i);
-    dose.change.tan = 1;
-    dose.change.alk = 0.5 / loop::kGramsPerMolN;  // a salt brings none, a solution one per mol: nobody knows which
-    const double day = std::max(records::days_between(start, a.when), 0.0);
-    const auto after = std::upper_bound(timeline.events.begin(), timeline.events.end(), day,
+  for (std::size_t i = 0; i < unlogged.suspicions.size(); ++i) {
+    const Suspicion& a = unlogged.suspicions[i];
+    loop::Event event;
+    event.day = std::max(records::days_between(start, a.when), 0.0);
+    if (a.kind == Suspicion::Kind::ammonia) {
+      loop::DoseEvent dose;
+      dose.how = loop::DoseEvent::How::raise_ammonia_by;
+      dose.effect = a.size;
+      dose.unlogged = static_cast<int>(i);
+      dose.change.tan = 1;
+      dose.change.alk = 0.5 / loop::kGramsPerMolN;  // a salt brings none, a solution one per mol: nobody knows which
+      event.what = dose;
+    } else {
+      loop::WaterEvent water;
+      water.exact_share = true;
+      water.share = a.size;
+      water.unlogged = static_cast<int>(i);
+      event.what = water;
+    }
+    const auto after = std::upper_bound(timeline.events.begin(), timeline.events.end(), event.day,
                                         [](double d, const loop::Event& e) { return d < e.day; });
-    timeline.events.insert(after, {day, dose});
+    timeline.events.insert(after, event);
   }
-  if (unlogged.steady) {
+  if (unlogged.supply == Supply::certain) {
     loop::Loads loads;
     loads.unknown_feed = 1;
     timeline.loads.push_back({0, std::numeric_limits<double>::infinity(), loads});

@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "handbook/handbook.hpp"
+#include "infer/quantiles.hpp"
 #include "loop/parameters.hpp"
 
 namespace helmwater::infer {
@@ -15,14 +16,23 @@ using records::Entry;
 
 // A reading that excludes less than this (mg N/L) shows something (half the floor of noise would be chance).
 constexpr double kShows = 0.15;
-// How far above everything known a reading must begin, as a factor, to call for an addition.
-constexpr double kUnexplained = 1.5;
+constexpr double kShowsNitrate = 1;    // mg N/L
+constexpr double kLiftsNitrate = 0.3;  // mg N/L of nitrite from which a nitrate reading is only an upper bound
+constexpr double kOneVisit = 0.125;    // d
+constexpr double kOneStep = 1.1;       // the beginning of an interval over the end of the one before, of neighbours on a chart
 constexpr double kFirstDays = 4;  // a first reading this early speaks of the first fill
 
-struct AmmoniaReading {
-  const Entry* entry;
-  double low, high;  // mg N/L
+// A reading as nitrogen, mg N/L.
+struct Seen {
+  const Entry* entry = nullptr;
+  double low = 0, high = 0;
   double middle() const { return std::isfinite(high) ? std::sqrt(std::max(low, 0.05) * std::max(high, 0.05)) : 1.3 * low; }
+};
+
+// What was read at one visit.
+struct Visit {
+  records::Instant when;
+  std::optional<Seen> ammonia, nitrite, nitrate;
 };
 
 bool brings_ammonia(const Entry& e) {
@@ -35,69 +45,157 @@ bool brings_ammonia(const Entry& e) {
   return fish != nullptr && fish->in;
 }
 
-std::vector<AmmoniaReading> ammonia_readings(const records::LoopLog& log, records::Instant as_of) {
-  std::vector<AmmoniaReading> list;
+std::vector<Visit> visits_of(const records::LoopLog& log, records::Instant as_of) {
+  std::vector<Visit> visits;
   for (const Entry& e : log.entries) {
     if (e.when > as_of) break;
     const auto* r = std::get_if<records::Reading>(&e.body);
-    if (r == nullptr || r->test != records::Test::ammonia || r->seen.doubted) continue;
+    if (r == nullptr || r->seen.doubted) continue;
+    if (r->test != records::Test::ammonia && r->test != records::Test::nitrite && r->test != records::Test::nitrate) continue;
+    if (visits.empty() || records::days_between(visits.back().when, e.when) > kOneVisit) visits.push_back({e.when, {}, {}, {}});
+    Visit& visit = visits.back();
     const double factor = records::to_standard_factor(r->test, r->basis);
-    list.push_back({&e, r->seen.low * factor, r->seen.high * factor});
+    auto& slot = r->test == records::Test::ammonia ? visit.ammonia : r->test == records::Test::nitrite ? visit.nitrite : visit.nitrate;
+    slot = Seen{&e, r->seen.low * factor, r->seen.high * factor};
   }
-  return list;
+  return visits;
 }
 
-bool nitrite_shows(const records::LoopLog& log, records::Instant as_of) {
-  return std::any_of(log.entries.begin(), log.entries.end(), [&](const Entry& e) {
-    const auto* r = std::get_if<records::Reading>(&e.body);
-    return r != nullptr && e.when <= as_of && r->test == records::Test::nitrite && !r->seen.doubted &&
-           r->seen.low * records::to_standard_factor(r->test, r->basis) > kShows;
-  });
+template <class Deed>
+bool any_between(const records::LoopLog& log, std::optional<records::Instant> from, records::Instant to, const Deed& deed) {
+  return std::any_of(log.entries.begin(), log.entries.end(),
+                     [&](const Entry& e) { return e.when <= to && (!from || e.when >= *from) && deed(e); });
+}
+
+bool is_new_water(const Entry& e) {
+  return std::holds_alternative<records::WaterChange>(e.body) || std::holds_alternative<records::TopUp>(e.body);
+}
+
+// A moment between two visits, not more than half a day before the second.
+records::Instant between(records::Instant before, records::Instant now) {
+  return records::plus_days(now, -std::min(records::days_between(before, now) / 2, 0.5));
+}
+
+// How strongly two visits call for a deed between them, and what the deed was.
+struct Hint {
+  double strength = 0;
+  Suspicion suspicion;
+};
+
+// A reading one chart step higher is often chance: it counts if the next one bears it out.
+bool borne_out(const std::vector<Visit>& visits, std::size_t i) {
+  for (std::size_t k = i + 1; k < visits.size(); ++k) {
+    if (visits[k].ammonia) return visits[k].ammonia->low >= 0.99 * visits[i].ammonia->low;
+  }
+  return false;
+}
+
+// Nitrite comes from ammonia alone: neither ammonia nor the sum of the two can rise by itself.
+std::optional<Hint> ammonia_between(const Visit& before, const Visit& now) {
+  const auto rise = [&](double low, double high, double middle, double middle_before, int line) -> std::optional<Hint> {
+    if (low <= kShows || !std::isfinite(high) || low < 0.99 * std::max(high, kShows)) return std::nullopt;
+    return Hint{low / std::max(high, kShows),
+                {Suspicion::Kind::ammonia, line, between(before.when, now.when), std::max(middle - middle_before, kShows), false}};
+  };
+  std::optional<Hint> best;
+  if (before.ammonia && now.ammonia) {
+    best = rise(now.ammonia->low, before.ammonia->high, now.ammonia->middle(), before.ammonia->middle(), now.ammonia->entry->line);
+    if (before.nitrite && now.nitrite) {
+      const auto sum = rise(now.ammonia->low + now.nitrite->low, before.ammonia->high + before.nitrite->high,
+                            now.ammonia->middle() + now.nitrite->middle(), before.ammonia->middle() + before.nitrite->middle(),
+                            now.nitrite->entry->line);
+      if (sum && (!best || sum->strength > best->strength)) best = sum;
+    }
+  }
+  return best;
+}
+
+// Nothing but new water, plants and a badly shaken bottle lowers a nitrate reading that nitrite did not lift.
+std::optional<Hint> water_between(const Visit& before, const Visit& now) {
+  if (!before.nitrate || !now.nitrate || before.nitrate->low <= kShowsNitrate) return std::nullopt;
+  if (!before.nitrite || before.nitrite->middle() > kLiftsNitrate) return std::nullopt;
+  if (!std::isfinite(now.nitrate->high) || now.nitrate->high > before.nitrate->low) return std::nullopt;
+  const double share = std::clamp(1 - now.nitrate->middle() / before.nitrate->middle(), 0.1, 0.7);
+  return Hint{before.nitrate->low / std::max(now.nitrate->high, 0.1),
+              {Suspicion::Kind::water_change, now.nitrate->entry->line, between(before.when, now.when), share, false}};
 }
 
 }  // namespace
 
 Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, records::Instant as_of, records::Instant since) {
   Unlogged found;
-  const std::vector<AmmoniaReading> readings = ammonia_readings(log, as_of);
-  const auto source_between = [&](std::optional<records::Instant> from, records::Instant to) {
-    return std::any_of(log.entries.begin(), log.entries.end(), [&](const Entry& e) {
-      return brings_ammonia(e) && e.when <= to && (!from || e.when >= *from);
-    });
-  };
+  const std::vector<Visit> visits = visits_of(log, as_of);
   // A feed or fish once in explains any later rise; so does chloraminated water.
   const bool fed = log.loop.start == records::Start::fish ||
                    log.loop.source_water.disinfectant == records::Disinfectant::chloramine ||
-                   std::any_of(log.entries.begin(), log.entries.end(), [&](const Entry& e) {
-                     return e.when <= as_of && brings_ammonia(e) && !std::holds_alternative<records::Dose>(e.body);
+                   any_between(log, std::nullopt, as_of, [](const Entry& e) {
+                     return brings_ammonia(e) && !std::holds_alternative<records::Dose>(e.body);
                    });
-  if (fed) return found;
+  const bool planted = any_between(log, std::nullopt, as_of, [](const Entry& e) { return std::holds_alternative<records::PlantMove>(e.body); });
 
-  const bool shows = std::any_of(readings.begin(), readings.end(), [](const AmmoniaReading& r) { return r.low > kShows; });
-  found.steady = !source_between(std::nullopt, as_of) && (shows || nitrite_shows(log, as_of));
-
-  for (std::size_t i = 0; i < readings.size() && found.additions.size() < loop::kUnloggedMost; ++i) {
-    const AmmoniaReading& r = readings[i];
-    if (r.low <= kShows || r.entry->when <= since) continue;
-    if (i == 0) {
-      if (source_between(std::nullopt, r.entry->when)) continue;
-      const double days = records::days_between(start, r.entry->when);
-      found.additions.push_back({r.entry->line, days <= kFirstDays ? start : records::plus_days(r.entry->when, -1), r.middle()});
-      continue;
+  std::vector<Hint> hints;
+  const Visit* first_ammonia = nullptr;
+  bool shows = false;
+  for (std::size_t i = 0; i < visits.size(); ++i) {
+    const Visit& now = visits[i];
+    shows = shows || (now.ammonia && now.ammonia->low > kShows) || (now.nitrite && now.nitrite->low > kShows);
+    if (first_ammonia == nullptr && now.ammonia) {
+      first_ammonia = &now;
+      if (!fed && now.ammonia->low > kShows && now.when > since && !any_between(log, std::nullopt, now.when, brings_ammonia)) {
+        const double days = records::days_between(start, now.when);
+        hints.push_back({1e9, {Suspicion::Kind::ammonia, now.ammonia->entry->line,
+                               days <= kFirstDays ? start : records::plus_days(now.when, -1), now.ammonia->middle(), true}});
+      }
     }
-    const AmmoniaReading& before = readings[i - 1];
-    if (source_between(before.entry->when, r.entry->when)) continue;
-    // One reading may be a misread. A low one between two high ones is no rise: both readings before must be lower. And
-    // the next must agree, unless none followed and the rise is large.
-    const double known = std::max({before.high, i >= 2 ? readings[i - 2].high : 0.0, kShows});
-    if (!std::isfinite(known) || r.low < kUnexplained * known) continue;
-    const bool next_agrees = i + 1 < readings.size() && readings[i + 1].low > known / kUnexplained;
-    const bool large = i + 1 == readings.size() && r.low > 3 * known;
-    if (!next_agrees && !large) continue;
-    const double half = records::days_between(before.entry->when, r.entry->when) / 2;
-    found.additions.push_back({r.entry->line, records::plus_days(r.entry->when, -std::min(half, 0.5)), r.middle() - before.middle()});
+    if (i == 0 || now.when <= since) continue;
+    const Visit& before = visits[i - 1];
+    if (!fed && !any_between(log, before.when, now.when, brings_ammonia)) {
+      const auto hint = ammonia_between(before, now);
+      if (hint && (hint->strength > kOneStep || borne_out(visits, i))) hints.push_back(*hint);
+    }
+    if (!planted && !any_between(log, before.when, now.when, is_new_water)) {
+      if (const auto hint = water_between(before, now)) hints.push_back(*hint);
+    }
   }
+  if (!fed) {
+    const bool any_source = any_between(log, std::nullopt, as_of, brings_ammonia);
+    if (!any_source && shows) found.supply = Supply::certain;
+  }
+  // The strongest, then by time.
+  std::stable_sort(hints.begin(), hints.end(), [](const Hint& a, const Hint& b) { return a.strength > b.strength; });
+  if (hints.size() > loop::kUnloggedMost) hints.resize(loop::kUnloggedMost);
+  std::stable_sort(hints.begin(), hints.end(), [](const Hint& a, const Hint& b) { return a.suspicion.when < b.suspicion.when; });
+  for (const Hint& hint : hints) found.suspicions.push_back(hint.suspicion);
   return found;
+}
+
+std::vector<Suspected> suspected_by(const records::LoopLog& log, const Posterior& posterior) {
+  const Unlogged unlogged =
+      unlogged_in(log, posterior.start, posterior.as_of, window_start(posterior.start, posterior.carried.get()));
+  std::vector<Suspected> all;
+  if (unlogged.suspicions.empty()) return all;
+  std::vector<loop::Parameters<double>> parameters;
+  for (Eigen::Index i = 0; i < posterior.draws.z.cols(); ++i) {
+    parameters.push_back(posterior.priors->member(posterior.draws.z.col(i).data()).parameters);
+  }
+  for (std::size_t k = 0; k < unlogged.suspicions.size(); ++k) {
+    Suspected s;
+    s.suspicion = unlogged.suspicions[k];
+    std::vector<double> sizes, weights;
+    for (std::size_t i = 0; i < parameters.size(); ++i) {
+      const double factor = parameters[i].unlogged[k];
+      if (factor <= 0) continue;
+      s.probability += posterior.draws.weight[i];
+      sizes.push_back(factor * s.suspicion.size);
+      weights.push_back(posterior.draws.weight[i]);
+    }
+    if (s.probability > 0) {
+      for (double& w : weights) w /= s.probability;
+      s.size = quantiles(sizes, weights).p50;
+    }
+    all.push_back(s);
+  }
+  return all;
 }
 
 }  // namespace helmwater::infer

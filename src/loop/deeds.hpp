@@ -36,6 +36,7 @@ template <class T>
 State<T> apply_water(const Parameters<T>& q, const WaterEvent& water, State<T> y) {
   T share{water.share};
   if (!water.exact_share && !water.top_up) share = share / q.volume_factor;
+  if (water.unlogged >= 0) share = share * q.unlogged[water.unlogged];
   share = min(share, T{1.0});
   const T kept = T{1.0} - share;
   y.tan = kept * y.tan + share * T{water.source_tan};

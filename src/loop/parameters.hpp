@@ -5,7 +5,7 @@
 
 namespace helmwater::loop {
 
-// Most additions nobody logged that one model carries.
+// Most deeds nobody logged that one model carries.
 inline constexpr int kUnloggedMost = 6;
 // Weeks for which rates wander each in its own way; later ones repeat them (docs/model/wandering_rates.md).
 inline constexpr int kWanderMost = 24;
@@ -45,7 +45,7 @@ struct Parameters {
   T effect_factor;  // true effect / intended effect of doses logged by their effect
   T kill_log10;     // decades of capacity lost in a full-strength disinfectant hit
   T hit_number, hit_log10;  // which HitEvent it was that happened, and the decades of capacity it cost
-  T unlogged[kUnloggedMost];       // true size of an unlogged addition / its likeliest size
+  T unlogged[kUnloggedMost];       // true size of a suspected deed / its likeliest size; 0: it was not done
   T seed_factor_a, seed_factor_n;  // true strength of bacteria brought in later / its median
   // source water
   T source_alk;  // meq/L

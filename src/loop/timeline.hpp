@@ -28,6 +28,7 @@ struct WaterEvent {
   double share = 0;                 // of the stated volume, or exactly if `exact_share`
   bool exact_share = false;
   bool top_up = false;
+  int unlogged = -1;                // which of Parameters::unlogged scales the share; -1: none
   double source_tan = 0;            // mg N/L, from chloramine
   double kill_strength = 0;         // 0..1 of a full disinfectant hit
 };

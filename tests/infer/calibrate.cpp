@@ -91,7 +91,7 @@ int main(int argc, char** argv) {
       effective.push_back(posterior.draws.effective);
       thin_runs += posterior.draws.effective < 1000;
       const infer::Unlogged suspected = infer::unlogged_in(log, *log.loop.started, as_of);
-      suspicions += suspected.steady || !suspected.additions.empty();
+      suspicions += suspected.supply != infer::Supply::none || !suspected.suspicions.empty();
       const infer::Forecast truth = infer::forecast(tests::unread(log), tests::truth_as_posterior(made, log, as_of), 60, true);
 
       const infer::Draws random(seed, 0xca11b0u + static_cast<std::uint32_t>(t));
