@@ -20,6 +20,7 @@ Command add_outlook(CLI::App& program);
 Command add_why(CLI::App& program);
 Command add_next(CLI::App& program);
 Command add_hindcast(CLI::App& program);
+Command add_track(CLI::App& program);
 Command add_fish(CLI::App& program);
 Command add_serve(CLI::App& program);
 

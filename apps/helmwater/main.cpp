@@ -11,7 +11,7 @@ int main(int argc, char** argv) {
   CLI::App program{"Helmwater: what the water is, what it will do, and when fish may go in"};
   program.name("helmwater");
   program.require_subcommand(1);
-  const std::vector<Command> commands{add_outlook(program), add_next(program), add_why(program), add_fish(program), add_hindcast(program), add_explain(program),
+  const std::vector<Command> commands{add_outlook(program), add_next(program), add_why(program), add_fish(program), add_hindcast(program), add_track(program), add_explain(program),
                                       add_import(program), add_water(program),
                                       add_serve(program)};
   if (argc > 1 && argv[1][0] != '-' && std::none_of(commands.begin(), commands.end(), [&](const Command& c) { return c.subcommand->get_name() == argv[1]; })) {
