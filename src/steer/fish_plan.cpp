@@ -166,7 +166,8 @@ class Planner {
       }
       out_.feed_g = biomass * most->high_percent / 100;
       out_.feed_from = fmt::format("{} % of body weight a day, the most the handbook lists for {} of this size{} ({}, {})", most->high_percent, of->name,
-                                   out_.fish == nullptr ? ", the hungriest it knows" : "", most->source, in_words(most->confidence));
+                                   out_.fish == nullptr ? ", the hungriest it knows" : "", most->source, handbook::to_text(most->confidence));
+      ration_of_growers_ = true;
     } else {
       return FishWishError{"feed_g", "How much feed do the fish get a day? The log does not say; give grams a day, or count, weight and percent."};
     }
@@ -283,6 +284,7 @@ class Planner {
       date(out_.first_full, "All of them at once:");
       date(out_.first_ramp, "A light start by the ramp:");
     }
+    if (out_.verdict != Verdict::go && out_.fish == nullptr) out_.steps.emplace_back("Name the species: the strictest limits were used, those of cold-water fish.");
     if (out_.last_challenge.verdict != ChallengeResult::Verdict::passed) {
       out_.steps.emplace_back(out_.verdict == Verdict::go || out_.part_now ? "Prove it with the challenge below before the first fish goes in."
                                                                            : "Before fish go in, prove it with the challenge below.");
@@ -421,7 +423,7 @@ class Planner {
         fmt::format("Above {} mg/L of ammonia or {} mg/L of nitrite, do not feed for a day, change a part of the water and test again.", ammonia, nitrite),
         "If fish leave feed, take it out and give less the next day.",
         "Reckoned with is one meal a day; the same feed in two or three is gentler."};
-    if (!all_.plan_buffers()) {
+    if (!all_.plan_buffers() && !out_.weeks.empty()) {
       out_.hold_rules.push_back(fmt::format("Test alkalinity every week and hold it at {:.0f} mg/L (as CaCO3) or more: the weeks above rest on it.", kHeldAlkalinity));
     }
   }
@@ -474,6 +476,7 @@ class Planner {
     }
     c.emplace_back("Sick or dying fish: call a veterinarian, and give nothing to the water of plants that are eaten.");
     c.emplace_back("Which species may be kept and what permit that takes, ask your authority before buying.");
+    if (ration_of_growers_) c.emplace_back("The ration is what growers give, a weak figure: say what yours really get.");
     c.emplace_back("Fish that are not fed still give off some ammonia; it is not counted here.");
   }
 
@@ -482,7 +485,7 @@ class Planner {
   const FishWish& wish_;
   FishCourse all_, few_;
   Care full_, held_;
-  bool mixed_ = false;
+  bool mixed_ = false, ration_of_growers_ = false;
   FishPlan out_;
 };
 
