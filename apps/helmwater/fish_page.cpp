@@ -115,7 +115,8 @@ class Page {
 
   void weeks() {
     if (plan_.weeks.empty()) return;
-    page_.section(plan_.with_fish ? "Feed by the week" : "Ramp");
+    const bool begins_now = plan_.verdict == FishPlan::Verdict::go || plan_.part_now;
+    page_.section(plan_.with_fish ? "Feed by the week" : begins_now ? "Ramp" : "Ramp, not to begin before new readings allow it");
     page_.line(fmt::format("  {:<13}{:>8}{:>14}{:>12}{:>10}", "week from", plan_.count ? "fish" : "share", "feed, g/day", "in 100", "tests"));
     for (const auto& w : plan_.weeks) {
       page_.line(fmt::format("  {:<13}{:>8}{:>14}{:>12}{:>10}", calendar_.short_day(w.from), plan_.count ? fmt::format("{:.0f}", w.fish) : fmt::format("{:.0f} %", 100 * w.share),
