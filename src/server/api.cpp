@@ -25,8 +25,10 @@
 #include "server/outlook_json.hpp"
 #include "server/sheet_json.hpp"
 #include "server/shelf.hpp"
+#include "server/track_json.hpp"
 #include "server/why_json.hpp"
 #include "steer/fish_plan.hpp"
+#include "steer/track_record.hpp"
 #include "steer/what_if.hpp"
 #include "steer/why_stuck.hpp"
 #include "units/parse.hpp"
@@ -398,6 +400,30 @@ class Api::Work {
     return response;
   }
 
+  Answer track(const Request& request, const std::stop_token& stop) {
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    const auto loop = shelf_.take(id_of(request.path));
+    if (!loop) return tl::unexpected(loop.error());
+    if (!(*loop)->log.entries.empty()) {
+      if (const auto problem = too_much((*loop)->log, (*loop)->log.entries.back().when, 0)) return tl::unexpected(*problem);
+    }
+    return track_of({*loop}, stop);
+  }
+
+  // Loops that cannot be read or are too long are left out.
+  Answer track_of_all(const Request& request, const std::stop_token& stop) {
+    Query query(request.query);
+    if (const auto problem = query.problem()) return tl::unexpected(*problem);
+    std::vector<std::shared_ptr<const Shelf::OnShelf>> loops;
+    for (const std::string& id : shelf_.ids()) {
+      const auto loop = is_loop_id(id) ? shelf_.take(id) : tl::unexpected(Problem{});
+      if (!loop || (*loop)->log.entries.empty() || too_much((*loop)->log, (*loop)->log.entries.back().when, 0)) continue;
+      loops.push_back(*loop);
+    }
+    return track_of(loops, stop);
+  }
+
   Answer what_if(const Request& request, const std::stop_token& stop) {
     const Stopwatch watch;
     Query query(request.query);
@@ -533,6 +559,24 @@ class Api::Work {
   std::size_t kept_bytes() const { return posteriors_.bytes() + histories_.bytes() + outlooks_.bytes() + hindcasts_.bytes() + whys_.bytes() + expectations_.bytes(); }
 
  private:
+  Answer track_of(const std::vector<std::shared_ptr<const Shelf::OnShelf>>& loops, const std::stop_token& stop) {
+    std::string key = "track";
+    for (const auto& loop : loops) key += "\n" + loop->content;
+    const auto text = hindcasts_.get(key, [&](const std::stop_token& left) {
+      steer::TrackOptions wanted;
+      wanted.cache = infer::cache_folder();
+      wanted.checkpoints = &checkpoints_;
+      std::vector<steer::TrackCase> cases;
+      for (const auto& loop : loops) {
+        for (steer::TrackCase& c : compute(left, [&] { return steer::track_cases_of(loop->log, wanted); })) cases.push_back(std::move(c));
+      }
+      return to_json(steer::track_record_of(std::move(cases))).dump();
+    }, stop);
+    Response response;
+    response.body = *text;
+    return response;
+  }
+
   // What takes long, and ends early when `stop` is requested.
   template <class Make>
   std::invoke_result_t<const Make&> compute(const std::stop_token& stop, const Make& make) {
@@ -641,6 +685,8 @@ const std::vector<Route>& Api::routes() {
       {"GET", "/api/loops/{id}", Lane::worker, 0},
       {"GET", "/api/loops/{id}/outlook", Lane::worker, 0},
       {"GET", "/api/loops/{id}/hindcast", Lane::slow, 0},
+      {"GET", "/api/loops/{id}/track", Lane::slow, 0},
+      {"GET", "/api/track", Lane::slow, 0},
       {"GET", "/api/loops/{id}/why", Lane::slow, 0},
       {"POST", "/api/loops/{id}/what-if", Lane::worker, kJsonBodyLimit},
       {"POST", "/api/loops/{id}/fish", Lane::worker, kJsonBodyLimit},
@@ -680,6 +726,8 @@ Response Api::answer(const Request& request, const std::stop_token& stop) {
       {"GET /api/loops/{id}", &Work::sheet},
       {"GET /api/loops/{id}/outlook", &Work::outlook},
       {"GET /api/loops/{id}/hindcast", &Work::hindcast},
+      {"GET /api/loops/{id}/track", &Work::track},
+      {"GET /api/track", &Work::track_of_all},
       {"GET /api/loops/{id}/why", &Work::why},
       {"POST /api/loops/{id}/what-if", &Work::what_if},
       {"POST /api/loops/{id}/fish", &Work::fish},

@@ -135,6 +135,8 @@ TEST(OpenApi, AnswersAreAsItSays) {
   get("/api/loops/{id}/outlook", "/api/loops/long-raft/outlook", 200);
   get("/api/loops/{id}/outlook", "/api/loops/long-raft/outlook?days=0", 400);
   get("/api/loops/{id}/hindcast", "/api/loops/long-raft/hindcast", 200);
+  get("/api/loops/{id}/track", "/api/loops/long-raft/track", 200);
+  get("/api/track", "/api/track", 200);
   get("/api/loops/{id}/why", "/api/loops/north-bench/why", 200);
   get("/api/loops/{id}/why", "/api/loops/north-bench/why?seed=1.5", 400);
   get("/api/expect", "/api/expect?volume_l=500&start=fish", 200);
