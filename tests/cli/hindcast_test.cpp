@@ -193,5 +193,41 @@ TEST(Hindcast, misuse_is_exit_code_2_with_a_message_and_nothing_on_standard_outp
   }
 }
 
+// The record of two folders together holds the cases of each; they are no other than the hindcast's readings.
+TEST(Track, sums_up_one_loop_or_all_of_a_folder) {
+  const auto track = [](const Words& words) {
+    Words all{"track"};
+    all.insert(all.end(), words.begin(), words.end());
+    all.emplace_back("--json");
+    return answer_of(helmwater(all));
+  };
+  const Json bench = track({demo("north-bench")}), raft = track({demo("long-raft")});
+  const std::string both = demo("north-bench");
+  const Json all = track({"--data", both.substr(0, both.rfind('/'))});
+  EXPECT_EQ(all["loops"].size(), 2u);
+  EXPECT_EQ(all["cases_all"].get<int>(), bench["cases_all"].get<int>() + raft["cases_all"].get<int>());
+  for (const char* lead : {"near", "far"}) {
+    EXPECT_EQ(all[lead]["n"].get<int>(), bench[lead]["n"].get<int>() + raft[lead]["n"].get<int>());
+    EXPECT_LE(all[lead]["in_50"].get<int>(), all[lead]["in_90"].get<int>());
+    EXPECT_LE(all[lead]["in_90"].get<int>(), all[lead]["n"].get<int>());
+  }
+  EXPECT_EQ(all["cases"].size(), 60u);
+  for (const Json& c : all["cases"]) {
+    EXPECT_GT(c["lead_days"].get<double>(), 0);
+    EXPECT_LE(c["lead_days"].get<double>(), 7);
+    EXPECT_LE(c["p05"].get<double>(), c["p95"].get<double>());
+  }
+  EXPECT_FALSE(all["text"].get<std::string>().empty());
+}
+
+TEST(Track, misuse_is_exit_code_2_with_a_message) {
+  for (const Words& words : {Words{"track"}, Words{"track", demo("north-bench"), "--data", "x"}, Words{"track", "--data", "/nowhere/at/all"}}) {
+    const Said run = helmwater(words);
+    EXPECT_EQ(run.exit_code, 2);
+    EXPECT_EQ(run.out, "");
+    EXPECT_FALSE(run.err.empty());
+  }
+}
+
 }  // namespace
 }  // namespace helmwater::cli_test
