@@ -19,6 +19,8 @@ using records::Entry;
 using records::Test;
 
 constexpr double kPauseDays = 7;
+// Ammonia at least this high, mg N/L, is more than any start needs (estimate).
+constexpr double kMuchAmmonia = 4;
 // Phosphate that bacteria can grow on, and too little, mg P/L: around five times the half-saturation, and a half of it.
 constexpr double kAmplePhosphate = 0.1, kLowPhosphate = 0.01;
 
@@ -59,7 +61,7 @@ const std::set<std::string>& clue_names() {
   static const std::set<std::string> names{
       "pure_water", "other_water", "fed", "phosphate_read_low", "phosphate_read_ample", "temperature_never_read", "air_none",
       "air_strong", "air_was_off", "oxygen_never_read", "struck", "not_struck", "light_logged", "start_seeded_media", "start_bottled",
-      "after_a_pause"};
+      "after_a_pause", "much_ammonia_read"};
   return names;
 }
 
@@ -96,6 +98,10 @@ std::set<std::string> clues_of(const records::LoopLog& log, records::Instant sta
     } else if (const auto* reading = std::get_if<records::Reading>(&e.body)) {
       temperature = temperature || reading->test == Test::temperature;
       oxygen = oxygen || reading->test == Test::oxygen;
+      if (reading->test == Test::ammonia &&
+          records::to_standard_factor(reading->test, reading->basis) * reading->seen.low > kMuchAmmonia) {
+        found.insert("much_ammonia_read");
+      }
       if (reading->test == Test::phosphate) {
         const double factor = records::to_standard_factor(reading->test, reading->basis);
         const bool interval = reading->seen.shape == records::Seen::Shape::interval;
