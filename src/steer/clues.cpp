@@ -60,14 +60,14 @@ bool paused(const records::LoopLog& log, records::Instant as_of) {
 const std::set<std::string>& clue_names() {
   static const std::set<std::string> names{
       "pure_water", "other_water", "fed", "phosphate_read_low", "phosphate_read_ample", "temperature_never_read", "air_none",
-      "air_strong", "air_was_off", "oxygen_never_read", "struck", "not_struck", "light_logged", "start_seeded_media", "start_bottled",
+      "air_strong", "air_was_off", "struck", "not_struck", "light_logged", "start_seeded_media", "start_bottled",
       "after_a_pause", "much_ammonia_read"};
   return names;
 }
 
 std::set<std::string> clues_of(const records::LoopLog& log, records::Instant start, records::Instant as_of) {
   std::set<std::string> found;
-  bool temperature = false, oxygen = false, struck = false;
+  bool temperature = false, struck = false;
   double phosphate_low = std::numeric_limits<double>::infinity(), phosphate_high = -1;  // of the last reading, mg P/L
   if (log.loop.start == records::Start::fish) found.insert("fed");
   if (log.loop.start == records::Start::seeded_media) found.insert("start_seeded_media");
@@ -97,7 +97,6 @@ std::set<std::string> clues_of(const records::LoopLog& log, records::Instant sta
       if (is_pure_water(words)) found.insert("pure_water");
     } else if (const auto* reading = std::get_if<records::Reading>(&e.body)) {
       temperature = temperature || reading->test == Test::temperature;
-      oxygen = oxygen || reading->test == Test::oxygen;
       if (reading->test == Test::ammonia &&
           records::to_standard_factor(reading->test, reading->basis) * reading->seen.low > kMuchAmmonia) {
         found.insert("much_ammonia_read");
@@ -113,7 +112,6 @@ std::set<std::string> clues_of(const records::LoopLog& log, records::Instant sta
   if (found.contains("pure_water")) found.erase("other_water");
   if (paused(log, as_of)) found.insert("after_a_pause");
   if (!temperature) found.insert("temperature_never_read");
-  if (!oxygen) found.insert("oxygen_never_read");
   found.insert(struck ? "struck" : "not_struck");
   if (phosphate_high >= 0) {
     if (phosphate_low >= kAmplePhosphate) found.insert("phosphate_read_ample");
