@@ -147,6 +147,18 @@ TEST(deeds, disinfectant_takes_decades_of_both_capacities) {
   EXPECT_EQ(apply_event(q, {0, hit}, some_water()).r_a, 4);
 }
 
+// One of several moments struck; a member that takes none for true has no decades to lose.
+TEST(deeds, a_hit_strikes_those_alone_who_take_it_for_true) {
+  auto q = central_parameters();
+  EXPECT_EQ(apply_event(q, {0, HitEvent{0}}, some_water()).r_a, 4);
+  q.hit_number = 2;
+  q.hit_log10 = 2;
+  EXPECT_NEAR(apply_event(q, {0, HitEvent{2}}, some_water()).r_a, 0.04, 1e-12);
+  EXPECT_NEAR(apply_event(q, {0, HitEvent{2}}, some_water()).r_n, 0.03, 1e-12);
+  EXPECT_EQ(apply_event(q, {0, HitEvent{1}}, some_water()).r_a, 4);
+  EXPECT_EQ(apply_event(q, {0, HitEvent{2}}, some_water()).tan, some_water().tan);
+}
+
 // Capacities sit on surfaces: in 10 % less water they count 1.111 times as much per litre.
 TEST(deeds, less_water_concentrates_the_capacities) {
   const auto y = apply_event(central_parameters(), {0, VolumeEvent{0.9}}, some_water());
