@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Everything the page asks of the server. Failures become ApiError with a sentence that says what to do.
-import type { ExpectWish, Hindcast, LoopLine, Outlook, Preview, SheetData, WhatIfAnswer, WhatIfWish } from './contract';
+import type { ExpectWish, FishAnswer, FishWish, LoopLine, Outlook, Preview, SheetData, Track, WhatIfAnswer, WhatIfWish, Why } from './contract';
 
 export class ApiError extends Error {
   constructor(readonly status: number, readonly code: string, message: string, readonly field: string | null) { super(message); }
@@ -26,11 +26,14 @@ const loopPath = (id: string) => `/api/loops/${encodeURIComponent(id)}`;
 export const listLoops = (signal?: AbortSignal) => ask<{ loops: LoopLine[] }>('/api/loops', { signal });
 export const loopSheet = (id: string, signal?: AbortSignal) => ask<SheetData>(loopPath(id), { signal });
 export const loopOutlook = (id: string, signal?: AbortSignal) => ask<Outlook>(`${loopPath(id)}/outlook`, { signal });
-export const loopHindcast = (id: string, signal?: AbortSignal) => ask<Hindcast>(`${loopPath(id)}/hindcast`, { signal });
+export const loopWhy = (id: string, signal?: AbortSignal) => ask<Why>(`${loopPath(id)}/why`, { signal });
+// Of one loop, or of all together.
+export const trackRecord = (id: string | null, signal?: AbortSignal) => ask<Track>(id === null ? '/api/track' : `${loopPath(id)}/track`, { signal });
 
-export const whatIf = (id: string, wish: WhatIfWish, signal?: AbortSignal) =>
-  ask<WhatIfAnswer>(`${loopPath(id)}/what-if`,
-    { method: 'POST', body: JSON.stringify(wish), headers: { 'Content-Type': 'application/json' }, signal });
+const question = (wish: unknown, signal?: AbortSignal): RequestInit =>
+  ({ method: 'POST', body: JSON.stringify(wish), headers: { 'Content-Type': 'application/json' }, signal });
+export const whatIf = (id: string, wish: WhatIfWish, signal?: AbortSignal) => ask<WhatIfAnswer>(`${loopPath(id)}/what-if`, question(wish, signal));
+export const fishPlan = (id: string, wish: FishWish, signal?: AbortSignal) => ask<FishAnswer>(`${loopPath(id)}/fish`, question(wish, signal));
 
 export function expectOutlook(wish: ExpectWish, signal?: AbortSignal) {
   const query = new URLSearchParams();

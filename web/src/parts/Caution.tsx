@@ -2,14 +2,15 @@
 // The only framed box of the page.
 import { useId } from 'preact/hooks';
 import { t } from '../locale/text';
+import { formulas } from '../words/numbers';
 
-export function Caution({ lines }: { lines: string[] }) {
+export function Caution({ lines, head = t('caution.head') }: { lines: string[]; head?: string }) {
   const id = useId();
   if (lines.length === 0) return null;
   return (
     <section class="caution" aria-labelledby={id}>
-      <h3 id={id}>{t('caution.head')}</h3>
-      <ul>{lines.map((line) => <li key={line}>{line}</li>)}</ul>
+      <h3 id={id}>{head}</h3>
+      <ul>{lines.map((line) => <li key={line}>{formulas(line)}</li>)}</ul>
     </section>
   );
 }

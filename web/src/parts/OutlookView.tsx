@@ -7,17 +7,18 @@ import { t } from '../locale/text';
 import { useSettings } from '../settings';
 import { Sheet } from '../sheet/Sheet';
 import { dayMonth, dayNumber, kDay, ms } from '../words/dates';
-import { lettered } from '../words/doubts';
+import { earlierLoops, lettered, unlikeAnyLoop } from '../words/doubts';
 import { milestones } from '../words/milestone';
 import { fishRisk, sentence } from '../words/sentence';
 import { Coming } from './Coming';
 import { DoubtNotes } from './DoubtNotes';
 import { HowSure } from './HowSure';
 import { NextAct } from './NextAct';
+import { Unlike } from './Unlike';
 
 export interface OutlookViewProps {
   outlook: Outlook; entries: Entry[]; kits: Kit[]; zone: string; name: string; id: string | null; clock: number | null;
-  under?: ComponentChildren; act?: boolean; level?: 'h1' | 'h2'; children?: ComponentChildren;
+  under?: ComponentChildren; after?: ComponentChildren; act?: boolean; level?: 'h1' | 'h2'; children?: ComponentChildren;
 }
 
 export function nowLabel(outlook: Outlook, zone: string, clock: number | null): string {
@@ -25,17 +26,20 @@ export function nowLabel(outlook: Outlook, zone: string, clock: number | null): 
   return clock === null || Math.abs(clock - now) > kDay ? t('sheet.day', { date: dayMonth(now, zone), day }) : t('sheet.now', { day });
 }
 
-export function OutlookView({ outlook, entries, kits, zone, name, id, clock, under, act = true, level: Heading = 'h1', children }: OutlookViewProps) {
+export function OutlookView({ outlook, entries, kits, zone, name, id, clock, under, after, act = true, level: Heading = 'h1', children }: OutlookViewProps) {
   const [settings] = useSettings();
   const dates = milestones(outlook, kMilestones, zone);
   const doubts = lettered(outlook.doubts, entries);
   const said = sentence({ outlook, zone, kits, basis: settings.basis, clock });
-  const risk = fishRisk(outlook);
+  const risk = fishRisk(outlook), unlike = unlikeAnyLoop(outlook), earlier = earlierLoops(outlook);
   const story = t('sheet.story', { sentence: said, dates: dates.map((date) => `${date.label}: ${date.headline}`).join('; ') });
   return <>
     <Heading class="sentence">{risk && risk.p >= 0.3 && <span class="danger">{t('fish.at_risk')} </span>}{said}</Heading>
     {under}
-    {act && <NextAct advice={outlook.advice} />}
+    {earlier && <p class="small rests">{earlier}</p>}
+    {unlike && <Unlike text={unlike} />}
+    {act && <NextAct advice={outlook.advice} next={outlook.next_test} zone={zone} />}
+    {after}
     <div class="desk-columns">
       <Sheet outlook={outlook} entries={entries} kits={kits} zone={zone} dates={dates} doubts={doubts.lettered} story={story}
         nowLabel={nowLabel(outlook, zone, clock)} name={name} />

@@ -61,7 +61,7 @@ export function WhatIf({ id, outlook, entries, kits, zone, name, usualCelsius, c
   const chloride = shown?.amounts.ammonium_chloride_g, bicarbonate = shown?.amounts.potassium_bicarbonate_g;
   const said = shown && sentence({ outlook: shown.outlook, zone, kits, basis: settings.basis, clock: null });
   return (
-    <section class="what-if" aria-labelledby="what-if-head">
+    <section class="what-if" id="what-if" tabIndex={-1} aria-labelledby="what-if-head">
       <h2 class="section" id="what-if-head">{t('what_if.head')}</h2>
       <p class="small">{t('what_if.explain')}</p>
       <div class="sliders">

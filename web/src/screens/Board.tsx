@@ -6,11 +6,14 @@ import { t } from '../locale/text';
 import { ErrorNote, errorText } from '../parts/ErrorNote';
 import { Frame } from '../parts/Frame';
 import { Progress } from '../parts/Progress';
+import { TrackRecord } from '../parts/TrackRecord';
+import { Unlike } from '../parts/Unlike';
 import { asApiError, useAnswer } from '../parts/useAnswer';
 import { Link } from '../route';
 import { useSettings } from '../settings';
 import { actOnBoard, groupOf, kGroups, silence, weight, type BoardLoop } from '../words/board';
 import { dayNumber, kDay, ms } from '../words/dates';
+import { earlierLoops, unlikeAnyLoop } from '../words/doubts';
 import { formulas } from '../words/numbers';
 import { fishRisk, stageSentence } from '../words/sentence';
 
@@ -35,7 +38,8 @@ function LoopRow({ loop, now }: { loop: BoardLoop; now: number }) {
   const [settings] = useSettings();
   const { line, sheet, outlook } = loop;
   const zone = sheet?.loop.time_zone ?? 'UTC';
-  const risk = outlook && fishRisk(outlook);
+  const risk = outlook && fishRisk(outlook), unlike = outlook && unlikeAnyLoop(outlook), earlier = outlook && earlierLoops(outlook);
+  const act = outlook?.advice[0], test = outlook?.next_test?.text;
   return (
     <li class="board-loop">
       <p><Link class="loop-name" to={`/loops/${line.id}`}>{line.name}</Link> <span class="small">
@@ -43,7 +47,10 @@ function LoopRow({ loop, now }: { loop: BoardLoop; now: number }) {
       </span></p>
       {line.error || loop.error ? <p>{line.error ?? loop.error}</p> : outlook ? <>
         <p>{risk && risk.p >= 0.3 && <span class="danger">{t('fish.at_risk')} </span>}{stageSentence({ outlook, zone, kits: sheet?.loop.kits ?? [], basis: settings.basis, clock: now })}</p>
-        <p class="strong">{formulas(actOnBoard(outlook.advice[0]))}</p>
+        {unlike && <Unlike text={unlike} />}
+        <p class="strong">{formulas(actOnBoard(act))}</p>
+        {test && test !== act?.text && <p>{formulas(test)}</p>}
+        {earlier && <p class="small">{earlier}</p>}
       </> : <p class="small">{t('board.pending')}</p>}
       {!line.error && <><Strip loop={loop} now={now} /><p class="small silence-words">{silence(line, zone, now)}</p></>}
     </li>
@@ -97,6 +104,13 @@ export function Board() {
         </section>
       ))}
       {loops.length > 0 && <p class="small">{t('board.order')}</p>}
+      {loops.some((loop) => loop.line.entries > 0) && (
+        <section class="track-all">
+          <h2 class="section">{t('track.head_all')}</h2>
+          <p class="small">{t('track.explain_all')}</p>
+          <TrackRecord id={null} zone={Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC'} />
+        </section>
+      )}
     </Frame>
   );
 }

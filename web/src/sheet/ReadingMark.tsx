@@ -5,7 +5,8 @@ import type { Scale } from './scales';
 
 const kArrow = 24;  // px; an open end claims no height
 
-export function ReadingMark({ mark, x, y, floor, letter }: { mark: PanelMark; x: number; y: Scale; floor: number; letter: string | null }) {
+interface Props { mark: PanelMark; x: number; y: Scale; floor: number; letter: string | null; question: string | null; toLeft: boolean }
+export function ReadingMark({ mark, x, y, floor, letter, question, toLeft }: Props) {
   const { form, doubted } = mark.entry.reading!;
   const hollow = letter !== null || doubted;
   const low = mark.low === null ? null : Math.min(y(mark.low), floor), high = mark.high === null ? null : y(mark.high);
@@ -25,6 +26,7 @@ export function ReadingMark({ mark, x, y, floor, letter }: { mark: PanelMark; x:
       {dot !== null && <circle class={hollow ? 'hollow' : 'dot'} cx={x} cy={y(dot)} r={2.8} />}
       {tick !== null && <line class="stem" x1={x - 3} x2={x + 3} y1={y(tick)} y2={y(tick)} />}
       {letter !== null && <text class="letter" x={x} y={Math.max(top, 12)} text-anchor="middle">{letter}</text>}
+      {question !== null && <text class="remark halo" x={toLeft ? x - 8 : x + 8} y={Math.max(top, 12)} text-anchor={toLeft ? 'end' : 'start'}>{question}</text>}
     </g>
   );
 }

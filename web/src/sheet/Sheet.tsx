@@ -59,7 +59,7 @@ function Deeds({ deeds, layout, now }: { deeds: Deed[]; layout: Layout; now: num
   );
 }
 
-function PanelView({ panel, layout, now, hair, letters }: { panel: Panel; layout: Layout; now: number; hair: number | null; letters: Map<number, string> }) {
+function PanelView({ panel, layout, now, hair, letters, asked }: { panel: Panel; layout: Layout; now: number; hair: number | null; letters: Map<number, string>; asked: Map<number, string> }) {
   const { x, phone } = layout;
   const { test, y, points, old } = panel;
   const behind = points.filter((point) => point.at <= now), ahead = points.filter((point) => point.at >= now);
@@ -87,7 +87,8 @@ function PanelView({ panel, layout, now, hair, letters }: { panel: Panel; layout
           {y(top) > panel.top + 40 && xNow - x.x0 > 130 && <text class="remark halo" x={x.x0 + 5} y={y(top) - 5}>{t('sheet.chart_ends')}</text>}
         </g>
       )}
-      {panel.marks.map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} />)}
+      {panel.marks.map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} question={asked.get(mark.entry.line) ?? null}
+        toLeft={x(mark.at) - x.x0 > (x.x1 - x.x0) / 2} />)}
       <text class="panel-name halo" x={phone ? x.x0 : x.x0} y={panel.top + 17}>
         <tspan class="strong">{t(`test.${test}`)}</tspan>{!phone && panel.shown.unit && <tspan class="unit" dx="6">{panel.shown.unit}</tspan>}
       </text>
@@ -138,6 +139,7 @@ export function Sheet(props: SheetProps) {
     [outlook, old, entries, kits, settings.basis, width, choice, zone, paper]);
   const { x } = layout;
   const letters = new Map(doubts.map((doubt) => [doubt.entry.line, doubt.letter]));
+  const asked = new Map(doubts.flatMap((doubt) => (doubt.asks ? [[doubt.entry.line, t(`sheet.${doubt.asks}`)] as const] : [])));
   const deeds = [...deedsOf(entries), ...(props.planned ?? [])].filter((deed) => deed.at >= x.from && deed.at <= x.to).sort((a, b) => a.at - b.at);
   const datesTop = layout.height + 6, height = paper ? layout.height : datesTop + dates.length * kDateRow;
   const xNow = x(now);
@@ -183,7 +185,7 @@ export function Sheet(props: SheetProps) {
             {!layout.phone && <text class="tick" x={x.x0 - 6} y={20} text-anchor="end">{t('sheet.done')}</text>}
             <line class="hairline" x1={x.x0} x2={x.x1} y1={layout.deedsBottom - 4} y2={layout.deedsBottom - 4} />
             <Ruler layout={layout} zone={zone} now={now} nowLabel={layout.phone ? dayMonth(now, zone) : props.nowLabel} />
-            {layout.panels.map((panel) => <PanelView key={panel.test} panel={panel} layout={layout} now={now} hair={hair} letters={letters} />)}
+            {layout.panels.map((panel) => <PanelView key={panel.test} panel={panel} layout={layout} now={now} hair={hair} letters={letters} asked={asked} />)}
             <Deeds deeds={deeds} layout={layout} now={now} />
             <line class="now" x1={xNow} x2={xNow} y1={0} y2={layout.plotBottom + 8} />
             {hair !== null && <g>

@@ -16,8 +16,8 @@ const trimmed = (text: string) => text.replace(/0$/, '');
 
 // A thin space between thousands, as numbers of both styles of comma can be read with it.
 export const grouped = (value: number) => String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, '\u202f');
-// Formulas in sentences of the server, with real subscripts.
-export const formulas = (text: string) => text.replace(/\b(CaCO|NH|NO)([2-4])\b/g, (_, stem: string, digit: string) => stem + '₂₃₄'.charAt(Number(digit) - 2));
+// Sentences of the server, with real subscripts and the sign of a degree.
+export const formulas = (text: string) => text.replace(/\bdegC\b/g, '°C').replace(/\b(CaCO|NH|NO)([2-4])\b/g, (_, stem: string, digit: string) => stem + '₂₃₄'.charAt(Number(digit) - 2));
 
 export const ph = (value: number) => value.toFixed(1);
 
