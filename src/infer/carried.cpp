@@ -17,9 +17,9 @@ namespace {
 
 constexpr int kTracks = 512;
 
-// What does not wander: it is a fact of the loop, its water or its kits.
+// What does not wander: it is a fact of the loop, its water, its kits or their readers.
 bool stays(const std::string& name) {
-  for (const char* fact : {"volume", "source_", "kit_bias", "nitrate_reduction", "phosphate_start", "effect_doses", kKnotName}) {
+  for (const char* fact : {"volume", "source_", "kit_bias", "person_bias", "nitrate_reduction", "phosphate_start", "effect_doses", kKnotName}) {
     if (name.starts_with(fact)) return true;
   }
   return false;

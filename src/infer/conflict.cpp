@@ -267,7 +267,7 @@ std::vector<std::vector<double>> measured(const std::vector<std::vector<int>>& l
         const Observation& o = could[k][c];
         for (std::size_t lane = 0; lane < lanes; ++lane) {
           const Member& m = crowd.members[from + lane];
-          const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+          const double bias = bias_of(o, m);
           const double value = log_likelihood(o, static_cast<double>(crowd.met[k][from + lane]), bias);
           table[c * kBlockLanes + lane] = std::isfinite(value) ? static_cast<float>(value) : -30.0f;
         }
@@ -533,7 +533,7 @@ Conflict conflict_of(const records::LoopLog& log, const Evidence& evidence, cons
       const Member& m = others.members[j];
       for (std::size_t k = 0; k < used.size(); ++k) {
         const Observation& o = used[k];
-        const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+        const double bias = bias_of(o, m);
         const auto i = static_cast<std::uint32_t>(j), d = static_cast<std::uint32_t>(2 * k);
         const double shown = draw_shown(o, static_cast<double>(others.met[k][j]), bias, random.uniform(i, d), random.uniform(i, d + 1));
         logs[j + 1][k] = forms[k].place_of(shown);

@@ -91,7 +91,7 @@ std::optional<FinishedStartUp> look_at(const records::LoopLog& log, records::Ins
   std::vector<Eigen::Index> rows;
   const std::vector<std::string>& names = posterior.priors->names();
   for (std::size_t k = 0; k < names.size(); ++k) {
-    std::string shared = shared_name(known.loop, posterior.evidence.slots, names[k]);
+    std::string shared = shared_name(known.loop, posterior.evidence.slots, names[k], posterior.evidence.people);
     if (shared.empty() || std::find(s.names.begin(), s.names.end(), shared) != s.names.end()) continue;
     s.names.push_back(std::move(shared));
     rows.push_back(static_cast<Eigen::Index>(k));

@@ -7,6 +7,7 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <optional>
 #include <string_view>
 
 namespace helmwater::infer {
@@ -54,9 +55,20 @@ std::string kit_named(const records::Loop& loop, const KitSlot& slot) {
   return fmt::format("{} {}{}", word(slot.channel), *kit.id, kit.lot ? ", lot " + *kit.lot : "");
 }
 
+// The 2 of "kit_bias_2"; nullopt: another name, or not below `count`.
+std::optional<std::size_t> numbered(std::string_view name, std::string_view front, std::size_t count) {
+  if (!name.starts_with(front)) return std::nullopt;
+  std::size_t number = 0;
+  const char* end = name.data() + name.size();
+  const auto [at, problem] = std::from_chars(name.data() + front.size(), end, number);
+  if (problem != std::errc() || at != end || number >= count) return std::nullopt;
+  return number;
+}
+
 }  // namespace
 
-std::string shared_name(const records::Loop& loop, const std::vector<KitSlot>& slots, const std::string& unknown) {
+std::string shared_name(const records::Loop& loop, const std::vector<KitSlot>& slots, const std::string& unknown,
+                        const std::vector<PersonSlot>& people) {
   const records::SourceWater& source = loop.source_water;
   if (std::find(kAsTheyAre.begin(), kAsTheyAre.end(), unknown) != kAsTheyAre.end()) return unknown;
   if (unknown == "seed_ammonia_step" || unknown == "seed_nitrite_step" || unknown == "seed_survival") {
@@ -82,24 +94,23 @@ std::string shared_name(const records::Loop& loop, const std::vector<KitSlot>& s
     }
     return only.empty() ? only : unknown + " " + only;
   }
-  constexpr std::string_view bias = "kit_bias_";
-  if (unknown.starts_with(bias)) {
-    std::size_t slot = 0;
-    const char* end = unknown.data() + unknown.size();
-    const auto [at, problem] = std::from_chars(unknown.data() + bias.size(), end, slot);
-    if (problem != std::errc() || at != end || slot >= slots.size()) return {};
-    const std::string name = kit_named(loop, slots[slot]);
+  if (const auto slot = numbered(unknown, "kit_bias_", slots.size())) {
+    const std::string name = kit_named(loop, slots[*slot]);
     return name.empty() ? name : "kit_bias " + name;
+  }
+  if (const auto slot = numbered(unknown, "person_bias_", people.size())) {
+    const PersonSlot& person = people[*slot];
+    return person.person.empty() ? std::string() : fmt::format("person_bias {} by {}", word(person.channel), person.person);
   }
   return {};
 }
 
 LearnedPlaces::LearnedPlaces(const Learned& learned, const records::Loop& loop, const std::vector<KitSlot>& slots,
-                             const std::vector<std::string>& names, const std::vector<std::string>& except) {
+                             const std::vector<PersonSlot>& people, const std::vector<std::string>& names, const std::vector<std::string>& except) {
   std::vector<Eigen::Index> taken;
   for (std::size_t place = 0; place < names.size(); ++place) {
     if (std::find(except.begin(), except.end(), names[place]) != except.end()) continue;
-    const std::string shared = shared_name(loop, slots, names[place]);
+    const std::string shared = shared_name(loop, slots, names[place], people);
     const auto found = std::find(learned.names.begin(), learned.names.end(), shared);
     if (shared.empty() || found == learned.names.end()) continue;
     const auto k = static_cast<Eigen::Index>(found - learned.names.begin());
@@ -107,7 +118,8 @@ LearnedPlaces::LearnedPlaces(const Learned& learned, const records::Loop& loop, 
     if (std::find(taken.begin(), taken.end(), k) != taken.end()) continue;
     taken.push_back(k);
     places_.push_back(place);
-    unknowns_.push_back({shared.starts_with("kit_bias ") ? shared : names[place], learned.shift[k], std::sqrt(learned.covariance(k, k))});
+    const bool by_number = shared.starts_with("kit_bias ") || shared.starts_with("person_bias ");
+    unknowns_.push_back({by_number ? shared : names[place], learned.shift[k], std::sqrt(learned.covariance(k, k))});
   }
   const auto n = static_cast<Eigen::Index>(taken.size());
   shift_.resize(n);

@@ -21,8 +21,9 @@ struct Learned {
 };
 
 // The name under which an unknown of this loop may be pooled with those of other loops; empty: it is not. It holds what
-// gives the number its meaning: the start type of a seed, the kit of a bias, what is stated of the source water.
-std::string shared_name(const records::Loop& loop, const std::vector<KitSlot>& slots, const std::string& unknown);
+// gives the number its meaning: the start type of a seed, the kit or the reader of a bias, what is stated of the source water.
+std::string shared_name(const records::Loop& loop, const std::vector<KitSlot>& slots, const std::string& unknown,
+                        const std::vector<PersonSlot>& people = {});
 
 // One unknown of one loop, for showing.
 struct LearnedUnknown {
@@ -36,7 +37,7 @@ class LearnedPlaces {
   LearnedPlaces() = default;
   // `names`: all unknowns of the loop; those in `except` are left alone.
   LearnedPlaces(const Learned& learned, const records::Loop& loop, const std::vector<KitSlot>& slots,
-                const std::vector<std::string>& names, const std::vector<std::string>& except);
+                const std::vector<PersonSlot>& people, const std::vector<std::string>& names, const std::vector<std::string>& except);
   void apply(double* z) const;
   const std::vector<LearnedUnknown>& unknowns() const { return unknowns_; }
 

@@ -70,6 +70,7 @@ Posterior some_of(const Posterior& all, const std::vector<std::size_t>& members)
   some.start = all.start;
   some.as_of = all.as_of;
   some.evidence.slots = all.evidence.slots;
+  some.evidence.people = all.evidence.people;
   some.carried = all.carried;
   some.priors = all.priors;
   some.certificate = all.certificate;
@@ -191,9 +192,7 @@ class Weighing {
     question_.ready_days.resize(count);
     for (Index m = 0; m < count; ++m) {
       question_.ready_days[m] = f.dates[members_[static_cast<std::size_t>(m)]].ready_for_fish - f.as_of_day;
-      const Member member = some_.priors->member(some_.draws.z.col(m).data());
-      efficiency_.push_back(member.nitrate_efficiency);
-      bias_.push_back(member.kit_bias);
+      who_.push_back(some_.priors->member(some_.draws.z.col(m).data()));
     }
     // Nothing is dosed before the owner has looked; planned feed goes on.
     imposed_.plan_doses_from = records::plus_days(posterior.as_of, kCourseDays + 1);
@@ -253,15 +252,15 @@ class Weighing {
                    nitrate = course.at(course.nitrate, day), ph = course.at(course.ph, day),
                    alkalinity = course.at(course.alkalinity, day);
     const Observation& look = cells.cells.front();
-    std::vector<double> met(members_.size()), bias(members_.size(), 0.0);
+    std::vector<double> met(members_.size()), bias(members_.size());
     for (std::size_t m = 0; m < met.size(); ++m) {
       const auto i = static_cast<Index>(m);
       const Met water{ammonia[i] * records::to_standard_factor(Test::ammonia, records::Basis::nh3),
                       nitrite[i] * records::to_standard_factor(Test::nitrite, records::Basis::no2),
                       nitrate[i] * records::to_standard_factor(Test::nitrate, records::Basis::no3), ph[i],
                       alkalinity[i] / loop::kMgCaCO3PerMeq};
-      met[m] = met_value(look, water, efficiency_[m]);
-      if (look.kit_slot >= 0) bias[m] = bias_[m][static_cast<std::size_t>(look.kit_slot)];
+      met[m] = met_value(look, water, who_[m].nitrate_efficiency);
+      bias[m] = bias_of(look, who_[m]);
     }
     return {chances(cells, met, bias), cells.words};
   }
@@ -530,8 +529,7 @@ class Weighing {
   Imposed imposed_;
   bool with_plan_ = true;
   QuietCourse course_;
-  std::vector<double> efficiency_;
-  std::vector<std::vector<double>> bias_;
+  std::vector<Member> who_;  // by member
   std::vector<std::optional<double>> since_;  // ammonia, nitrite, nitrate, pH, alkalinity
   std::vector<Test> offered_;
   std::vector<At> at_;

@@ -2,13 +2,16 @@
 #include "infer/observation.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <optional>
+#include <set>
 
 #include "handbook/handbook.hpp"
 #include "chem/oxygen.hpp"
 #include "infer/distributions.hpp"
 #include "infer/temperature_from_log.hpp"
+#include "records/words.hpp"
 
 namespace helmwater::infer {
 namespace {
@@ -94,7 +97,8 @@ struct Shown {
   bool linear;
 };
 Shown shown(const Observation& o, double met, double bias) {
-  const double biased = o.kit_slot < 0 ? met : o.channel == Channel::ph ? met + bias : met * std::exp(bias);
+  const bool none = o.kit_slot < 0 && o.person_slot < 0;
+  const double biased = none ? met : o.channel == Channel::ph ? met + bias : met * std::exp(bias);
   if (o.shape == records::Seen::Shape::normal) return {biased, std::hypot(o.sd, o.noise_sd), true};
   if (o.shape == records::Seen::Shape::lognormal) return {to_scale(o, biased), std::hypot(o.sd, o.noise_sd), false};
   return {to_scale(o, biased), o.noise_sd, o.channel == Channel::ph};
@@ -108,12 +112,55 @@ double interval_probability(const Observation& o, double centre, double sd, bool
   return std::max(up_to_high - below, 0.0);
 }
 
+// One reader's bias is within that of his kit; from the second on each has his own beside it.
+void name_people(Evidence& evidence, const std::vector<std::string>& readers) {
+  const auto by_eye = [&](std::size_t k) {
+    const Observation& o = evidence.observations[k];
+    return o.kit_slot >= 0 && person_bias_prior(o.channel) != nullptr;
+  };
+  std::set<std::string> named;
+  for (std::size_t k = 0; k < readers.size(); ++k) {
+    if (by_eye(k) && !readers[k].empty()) named.insert(readers[k]);
+  }
+  if (named.size() < 2) return;
+  for (std::size_t k = 0; k < readers.size(); ++k) {
+    if (!by_eye(k)) continue;
+    Observation& o = evidence.observations[k];
+    const auto found = std::find_if(evidence.people.begin(), evidence.people.end(), [&](const PersonSlot& s) {
+      return s.channel == o.channel && s.person == readers[k];
+    });
+    o.person_slot = static_cast<int>(found - evidence.people.begin());
+    if (found == evidence.people.end()) evidence.people.push_back({o.channel, readers[k]});
+  }
+}
+
 }  // namespace
+
+const char* person_bias_prior(Channel channel) {
+  switch (channel) {
+    case Channel::ammonia:
+    case Channel::nitrite:
+    case Channel::nitrate: return "person_bias";
+    case Channel::ph: return "person_bias_ph";
+    case Channel::alkalinity:
+    case Channel::oxygen: return nullptr;
+  }
+  return nullptr;
+}
+
+std::string reader_of(const records::Entry& entry) {
+  const auto author = entry.more.find("author");
+  if (author == entry.more.end()) return {};
+  std::string name(records::trimmed(author->second));
+  std::transform(name.begin(), name.end(), name.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  return name;
+}
 
 Evidence evidence_from_log(const records::LoopLog& log, records::Instant start) {
   const auto& book = handbook::Handbook::built_in();
   const double default_misread = book.prior("misread_share").a;
   Evidence evidence;
+  std::vector<std::string> readers;  // by observation
   for (const records::Entry& entry : log.entries) {
     const auto* reading = std::get_if<records::Reading>(&entry.body);
     if (reading == nullptr || entry.when < start) continue;
@@ -174,7 +221,9 @@ Evidence evidence_from_log(const records::LoopLog& log, records::Instant start) 
     }
     prepare(o);
     evidence.observations.push_back(o);
+    readers.push_back(reader_of(entry));
   }
+  name_people(evidence, readers);
   return evidence;
 }
 

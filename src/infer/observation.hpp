@@ -24,7 +24,8 @@ struct Observation {
   double centre = 0, sd = 0;    // normal: model units; lognormal: sd of ln
   double noise_sd = 0;          // of ln(value + floor); pH: of pH
   double floor = 0;             // model units; 0 for pH
-  int kit_slot = -1;            // which bias applies, -1: none
+  int kit_slot = -1;            // which kit's bias applies, -1: none
+  int person_slot = -1;         // and which reader's, -1: none; added up by bias_of (priors.hpp)
   bool unmixed = false;         // taken before a dose of the same thing was mixed
   double misread = 0.05;        // probability that the number means nothing
   double to_kit = 1;            // from model units to the reading's own basis
@@ -43,9 +44,20 @@ struct KitSlot {
   int kit = -1;  // index into Loop::kits, -1: a kit not described
 };
 
+// What a person who reads vials adds, in one test: ln, or pH units.
+struct PersonSlot {
+  Channel channel = Channel::ammonia;
+  std::string person;  // as reader_of() gives it; empty: those nobody is named for
+};
+// The prior of that, in the handbook; null: a test that everybody reads alike (drops, meters).
+const char* person_bias_prior(Channel channel);
+// Who read it: the column `author`, trimmed, in small letters.
+std::string reader_of(const records::Entry& entry);
+
 struct Evidence {
   std::vector<Observation> observations;  // by time
   std::vector<KitSlot> slots;             // kits of the whole log, so that predictions know their bias
+  std::vector<PersonSlot> people;         // likewise; empty where the log names fewer than two readers
 };
 
 // All readings of the channels from `start`, which is day 0, on. Readings taken before a dose of the same
@@ -60,7 +72,8 @@ struct Met {
 };
 double met_value(const Observation& o, const Met& water, double nitrate_efficiency);
 
-// ln of the probability (interval) or density of the observation, given the true value met and the kit's bias.
+// ln of the probability (interval) or density of the observation, given the true value met and the bias: ln, or pH units, of
+// kit and reader together; 0 where none applies.
 double log_likelihood(const Observation& o, double met, double bias);
 // Probability that the kit would show a value in [low, high] (model units).
 double probability_shown(const Observation& o, double met, double bias, double low, double high);

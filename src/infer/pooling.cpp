@@ -14,7 +14,7 @@ namespace {
 enum class Kind { rates, water, kits };
 
 Kind kind_of(std::string_view name) {
-  for (const char* kit : {"kit_bias", "nitrate_reduction"}) {
+  for (const char* kit : {"kit_bias", "person_bias", "nitrate_reduction"}) {
     if (name.starts_with(kit)) return Kind::kits;
   }
   for (const char* water : {"source_", "phosphate_start", "air_co2", "k_la", "disinfectant_kill"}) {

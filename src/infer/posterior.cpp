@@ -135,7 +135,7 @@ Posterior sampled_with_steps(const records::LoopLog& log, const PosteriorOptions
         const Member& m = members[static_cast<std::size_t>(lane)];
         use(at + lane, [&](std::size_t k, const auto& take) {
           const Observation& o = used[k];
-          const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+          const double bias = bias_of(o, m);
           Met met = met_of(waters[k], lane);
           if (m.oxygen_held >= 0) met.oxygen = m.oxygen_held;
           return take(o, met_value(o, met, m.nitrate_efficiency), bias);

@@ -34,7 +34,7 @@ void each_predicted_reading(const records::LoopLog& log, const Posterior& poster
       const Member& m = members[static_cast<std::size_t>(lane)];
       for (std::size_t k = 0; k < observations.size(); ++k) {
         const Observation& o = observations[k];
-        const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+        const double bias = bias_of(o, m);
         use(k, static_cast<std::size_t>(first + lane), met_value(o, met_of(waters[k], lane), m.nitrate_efficiency), bias);
       }
     }

@@ -100,6 +100,8 @@ struct Book {
   const Prior& nitrate_reduction = find("nitrate_reduction");
   const Prior& nitrogen_sink = find("nitrogen_sink");
   const Prior& nitrogen_trickle = find("nitrogen_trickle");
+  const Prior& person_bias = find("person_bias");
+  const Prior& person_bias_ph = find("person_bias_ph");
   const Prior& ph_high_midpoint = find("ph_high_midpoint");
   const Prior& phosphate_start = find("phosphate_start");
   const Prior& r_bottled = find("r_bottled");
@@ -174,6 +176,7 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
       altered_(std::move(altered)),
       loop_(log.loop),
       slots_(evidence.slots),
+      people_(evidence.people),
       start_oxygen_(first_saturation_share(log.loop.air) *
                     chem::oxygen_saturation(log.loop.typical_temperature, units::Salinity{0}, units::Atm{1}).value()),
       constants_(chem::conditional_constants(log.loop.typical_temperature, units::IonicStrength{0.005})) {
@@ -229,6 +232,8 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   efficiency_ = nitrate ? add("nitrate_reduction") : -1;
   first_kit_ = dimensions();
   for (std::size_t i = 0; i < slots_.size(); ++i) add("kit_bias_" + std::to_string(i));
+  first_person_ = dimensions();
+  for (std::size_t i = 0; i < people_.size(); ++i) add("person_bias_" + std::to_string(i));
   first_altered_ = dimensions();
   if (altered_ != nullptr) {
     for (const std::string& name : altered_->unknowns) add(name);
@@ -245,7 +250,7 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
     }
   }
   if (learned != nullptr) {
-    learned_places_ = LearnedPlaces(*learned, loop_, slots_, names_, from_start ? std::vector<std::string>{} : carried_->names);
+    learned_places_ = LearnedPlaces(*learned, loop_, slots_, people_, names_, from_start ? std::vector<std::string>{} : carried_->names);
   }
 }
 
@@ -449,6 +454,11 @@ Member Priors::member(const double* drawn, int count) const {
       case Channel::alkalinity: m.kit_bias[i] = book.kit_bias_alkalinity.b * zi; break;
       case Channel::oxygen: m.kit_bias[i] = book.kit_bias_oxygen.b * zi; break;
     }
+  }
+  m.person_bias.resize(people_.size());
+  for (std::size_t i = 0; i < people_.size(); ++i) {
+    const Prior& prior = people_[i].channel == Channel::ph ? book.person_bias_ph : book.person_bias;
+    m.person_bias[i] = at(prior, z[first_person_ + static_cast<int>(i)]);
   }
   if (altered_ != nullptr && altered_->member) altered_->member(m, z + first_altered_);
   return m;

@@ -23,9 +23,16 @@ struct Member {
   loop::State<double> start{};           // the water on day 0
   double ln_h = -17;                     // of that water, a first guess
   std::vector<double> kit_bias;          // per Evidence::slots
+  std::vector<double> person_bias;       // per Evidence::people
   double nitrate_efficiency = 0.4;
   double oxygen_held = -1;               // mg/L: what an oxygen test meets whatever the model says; below zero: the model's
 };
+
+// Of kit and reader together: ln, or pH units.
+inline double bias_of(const Observation& o, const Member& m) {
+  const double kit = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+  return o.person_slot < 0 ? kit : kit + m.person_bias[static_cast<std::size_t>(o.person_slot)];
+}
 
 class Priors {
  public:
@@ -67,11 +74,12 @@ class Priors {
   std::vector<bool> unlogged_;  // of each suspected deed: it is certain
   records::Loop loop_;
   std::vector<KitSlot> slots_;
+  std::vector<PersonSlot> people_;
   double start_oxygen_ = 0;  // mg/L
   chem::ConditionalConstants constants_;  // of the source water
   int r_a_, r_n_, survival_, mu_a_, mu_n_, theta_a_, theta_n_, b_a_, b_n_, k_a_, k_n_, ki_n_fa_, theta_ph_, ph_high_,
       k_alk_, r_max_, k_la_, co2_, sink_, trickle_, phosphate_, volume_, source_no3_, source_alk_, source_ph_;
-  int effect_, kill_, k_min_, k_urea_, f_tan_, f_sol_, f_den_, feed_unknown_, seed_a_, seed_n_, u_crop_, first_unlogged_, efficiency_, first_kit_;
+  int effect_, kill_, k_min_, k_urea_, f_tan_, f_sol_, f_den_, feed_unknown_, seed_a_, seed_n_, u_crop_, first_unlogged_, efficiency_, first_kit_, first_person_;
 };
 
 // Rates wander from knot to knot (docs/model/wandering_rates.md): the knot of a day since the loop's start, and their

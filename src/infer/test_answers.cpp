@@ -34,11 +34,11 @@ OwnCells own_cells(Test test) {
   }
 }
 
-const records::Reading* last_of(const records::LoopLog& log, Test test, records::Instant as_of) {
-  const records::Reading* last = nullptr;
+const records::Entry* last_of(const records::LoopLog& log, Test test, records::Instant as_of) {
+  const records::Entry* last = nullptr;
   for (const records::Entry& e : log.entries) {
     const auto* r = std::get_if<records::Reading>(&e.body);
-    if (r != nullptr && r->test == test && e.when <= as_of) last = r;
+    if (r != nullptr && r->test == test && e.when <= as_of) last = &e;
   }
   return last;
 }
@@ -67,8 +67,9 @@ std::vector<double> edges_of(const std::vector<double>& steps, bool ph) {
   return edges;
 }
 
-// The noise of one look at `when`: what evidence_from_log makes of such a reading in this log, as an interval.
-Observation look_at(const records::LoopLog& log, const Posterior& posterior, const records::Reading& reading, records::Instant when) {
+// The noise of one look at `when` by this person: what evidence_from_log makes of such a reading in this log, as an interval.
+Observation look_at(const records::LoopLog& log, const Posterior& posterior, const records::Reading& reading, records::Instant when,
+                    const std::string& reader) {
   records::LoopLog asked;
   asked.loop = log.loop;
   for (const records::Entry& e : log.entries) {
@@ -101,6 +102,15 @@ Observation look_at(const records::LoopLog& log, const Posterior& posterior, con
                                                             : "kit_bias_alkalinity";
       look.noise_sd = std::hypot(look.noise_sd, handbook::Handbook::built_in().prior(name).b);
     }
+    const auto& people = posterior.evidence.people;
+    const char* prior = person_bias_prior(look.channel);
+    if (!people.empty() && prior != nullptr) {
+      const auto person = std::find_if(people.begin(), people.end(), [&](const PersonSlot& s) {
+        return s.channel == look.channel && s.person == reader;
+      });
+      if (person != people.end()) look.person_slot = static_cast<int>(person - people.begin());
+      else look.noise_sd = std::hypot(look.noise_sd, handbook::Handbook::built_in().prior(prior).b);
+    }
   }
   return look;
 }
@@ -108,7 +118,9 @@ Observation look_at(const records::LoopLog& log, const Posterior& posterior, con
 }  // namespace
 
 TestAnswers answers_of_test(const records::LoopLog& log, const Posterior& posterior, Test test, records::Instant when) {
-  const records::Reading* last = last_of(log, test, posterior.as_of);
+  // Taken to be read by who read this test last.
+  const records::Entry* last_entry = last_of(log, test, posterior.as_of);
+  const auto* last = last_entry == nullptr ? nullptr : &std::get<records::Reading>(last_entry->body);
   records::Reading reading;
   reading.test = test;
   reading.kit = kit_for(log, test, when, last);
@@ -134,7 +146,7 @@ TestAnswers answers_of_test(const records::LoopLog& log, const Posterior& poster
       reading.seen.sd = ph ? 0.2 : 0.25;
     }
   }
-  const Observation look = look_at(log, posterior, reading, when);
+  const Observation look = look_at(log, posterior, reading, when, last_entry == nullptr ? std::string() : reader_of(*last_entry));
   const double to_model = records::to_standard_factor(test, reading.basis);
   const std::vector<double> edges = edges_of(steps, ph);
   TestAnswers answers;

@@ -60,7 +60,7 @@ std::optional<Update> update_at_once(const records::LoopLog& log, const Posterio
       const Member& m = members[lane];
       for (std::size_t k = 0; k < fresh.size(); ++k) {
         const Observation& o = fresh[k];
-        const double bias = o.kit_slot < 0 ? 0 : m.kit_bias[static_cast<std::size_t>(o.kit_slot)];
+        const double bias = bias_of(o, m);
         gained[first + lane] +=
             log_likelihood(o, met_value(o, met_of(waters[k], static_cast<int>(lane)), m.nitrate_efficiency), bias);
       }

@@ -103,6 +103,7 @@ void Fingerprint::add(const Entry& entry) {
   add(static_cast<double>(entry.when.time_since_epoch().count()));
   add(entry.unit_text);  // the per cent of an oxygen reading stands there alone
   std::visit(AddBody{*this}, entry.body);
+  if (const auto author = entry.more.find("author"); author != entry.more.end()) add(author->second);  // whose bias a reading has
 }
 
 std::string Fingerprint::hex() const { return fmt::format("{:016x}{:016x}", sum_[0], sum_[1]); }

@@ -145,7 +145,7 @@ TEST(LearnedPlaces, AffineOnItsOwnUnknownsAndNoOthers) {
   learned.covariance(0, 0) = 0.36;
   learned.covariance(0, 1) = learned.covariance(1, 0) = 0.3;
   const auto log = tests::log_from("");
-  const LearnedPlaces places(learned, log.loop, {}, {"mu_a", "volume", "mu_n", "k_alk"}, {"k_alk"});
+  const LearnedPlaces places(learned, log.loop, {}, {}, {"mu_a", "volume", "mu_n", "k_alk"}, {"k_alk"});
   // Root of [[1, 0.3], [0.3, 0.36]] (mu_a first): 1, 0.3, sqrt(0.36 - 0.09) = 0.519615.
   std::vector<double> z{1, 2, -1, 4};
   places.apply(z.data());

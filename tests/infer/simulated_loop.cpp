@@ -153,8 +153,8 @@ SimulatedLoop simulate_loop(std::uint64_t seed, int index, int days, const std::
       const std::size_t t = tests[k];
       infer::Observation o = evidence.observations[evidence.observations.size() - tests.size() + k];
       const double met = infer::met_value(o, water, member.nitrate_efficiency);
-      const double shown = infer::draw_shown(o, met, member.kit_bias[static_cast<std::size_t>(o.kit_slot)],
-                                             random.uniform(2, reading_number), random.uniform(3, reading_number));
+      const double shown = infer::draw_shown(o, met, infer::bias_of(o, member), random.uniform(2, reading_number),
+                                             random.uniform(3, reading_number));
       ++reading_number;
       auto& reading = std::get<records::Reading>(made.log.entries[first + k].body);
       reading.seen = cell(reading.test, *charts[t], shown * o.to_kit);
