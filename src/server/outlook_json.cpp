@@ -214,6 +214,7 @@ ordered_json to_json(const infer::Hindcast& h) {
     put(one["predicted"], c.predicted);
     one["probability"] = number(c.probability);
     one["lead_days"] = number(c.lead_days);
+    one["rank"] = number(c.rank);
     j["cases"].push_back(std::move(one));
   }
   j["scores"] = scores(h.scores);
