@@ -120,7 +120,8 @@ class Adviser {
       Advice a;
       a.code = "wait_ready";
       a.urgency = "note";
-      a.text = "It may be ready, but that is not sure enough for fish. Test ammonia and nitrite again tomorrow.";
+      a.text = "It may be ready, but that is not sure enough for fish.";
+      if (!out_.next_test) a.text += " Test ammonia and nitrite again tomorrow.";  // else the line names the day
       a.because = {fmt::format("the loop can clear {} mg/L of ammonia (as NH3) in a day: {}",
                                amount(out_.plan.ready_load.value()), chance(out_.stage_probability))};
       a.caution = {"Fish put in too early die."};

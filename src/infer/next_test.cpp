@@ -36,6 +36,9 @@ constexpr double kRareAnswer = 0.004;
 constexpr double kMayBeReady = 0.05;        // below this a challenge dose proves nothing
 constexpr int kWakingHour = 7, kSleepingHour = 22;
 constexpr double kNoGain = 0.005;           // d: not worth a word
+// As in the outlook: less than an even chance is no stage.
+constexpr double kProbably = 0.5;
+constexpr double kAlkalinityKnownDays = 7;  // a working filter uses up most of a soft water's within that (ESTIMATE)
 
 // Hands and waiting, minutes (ESTIMATE).
 double minutes(Test test) {
@@ -194,6 +197,10 @@ class Weighing {
       question_.ready_days[m] = f.dates[members_[static_cast<std::size_t>(m)]].ready_for_fish - f.as_of_day;
       who_.push_back(some_.priors->member(some_.draws.z.col(m).data()));
     }
+    for (std::size_t m = 0; m < f.weight.size(); ++m) {
+      if (f.stages[m].stage == Stage::ready) ready_ += f.weight[m];
+      if (f.stages[m].stage == Stage::stalled) stalled_ += f.weight[m];
+    }
     // Nothing is dosed before the owner has looked; planned feed goes on.
     imposed_.plan_doses_from = records::plus_days(posterior.as_of, kCourseDays + 1);
     with_plan_ = with_plan;
@@ -212,6 +219,7 @@ class Weighing {
     choose();
     challenge();
     protect_fish();
+    find_what_stalls();
     waits();
     speak();
     return std::move(next_);
@@ -447,6 +455,21 @@ class Weighing {
                                                    "days (common practice), whatever a test gains", static_cast<int>(kFishWatchDays / 7), kFishTestDays);
   }
 
+  // A loop that stands still for want of alkalinity looks like any other that stands still.
+  void find_what_stalls() {
+    if (stalled_ < kProbably || since_[4].value_or(kAlkalinityKnownDays) < kAlkalinityKnownDays) return;
+    const bool today = !next_.advised.empty() && !next_.challenge && next_.advised_in_hours < 20;
+    if (today && std::find(next_.advised.begin(), next_.advised.end(), Test::alkalinity) != next_.advised.end()) return;
+    // Another test of today goes with it; one of later days is weighed again once alkalinity is known. Fish keep theirs.
+    next_.advised = added(today || fish_ ? next_.advised : Set{}, Test::alkalinity);
+    next_.challenge = false;
+    if (!today) next_.advised_in_hours = 0;
+    if (next_.for_safety) return;
+    next_.decision = "whether to raise alkalinity";
+    next_.because = since_[4] ? "ammonia or nitrite hardly moves, and alkalinity was not tested for a week"
+                              : "ammonia or nitrite hardly moves, and alkalinity was never tested";
+  }
+
   void waits() {
     std::vector<Test> others;
     for (const Test t : offered_) {
@@ -484,6 +507,14 @@ class Weighing {
       next_.advised_in_hours = 24 * kDays.back();
       std::erase_if(next_.can_wait, [](const CanWait& w) { return w.test == Test::ammonia || w.test == Test::nitrite; });
       next_.decision.clear();
+      if (!question_.fish && ready_ >= kProbably) {
+        next_.challenge = true;
+        next_.advised_in_hours = 24;
+        next_.because = "no other test within the week is likely to change what to do, but no fish go in without this one";
+        next_.text = fmt::format("No test is needed this week but the one before fish go in: give ammonia to {:.2g} mg/L (as NH3) once, and "
+                                 "test ammonia and nitrite a day later.", question_.plan.ready_load.value());
+        return;
+      }
       next_.because = "no test within the week is likely to change what to do";
       next_.text = fmt::format("No test is needed this week; test ammonia and nitrite {}.", moment_in_words(now, when(kDays.back()), zone));
       return;
@@ -533,6 +564,7 @@ class Weighing {
   std::vector<std::optional<double>> since_;  // ammonia, nitrite, nitrate, pH, alkalinity
   std::vector<Test> offered_;
   std::vector<At> at_;
+  double ready_ = 0, stalled_ = 0;  // probability of the stage
   double net_ = 0;
   NextTest next_;
 };

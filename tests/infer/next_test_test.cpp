@@ -2,6 +2,7 @@
 // What a test is worth: textbook examples, identities every value of information obeys, and what the line may never say.
 #include "infer/next_test.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -306,6 +307,66 @@ TEST(next_test, fish_in_danger_are_never_left_untested) {
     for (const CanWait& w : next.can_wait) {
       EXPECT_TRUE(w.test != Kind::ammonia && w.test != Kind::nitrite) << next.text;
     }
+  }
+}
+
+// ---- one thing is said: the line beside the other advice (common practice, no source)
+
+// Near its end a simulated loop's truth is ready, and nothing is left to learn of it.
+TEST(next_test, a_ready_loop_is_asked_for_its_challenge_and_nothing_against_it) {
+  const tests::SimulatedLoop loop = tests::simulate_loop(11, 1, 70);
+  const records::LoopLog log = tests::unread(loop.log);
+  Posterior truth = tests::truth_as_posterior(loop, log, log.entries.back().when);
+  truth.readings_used = 1;
+  const Outlook out = outlook_from(log, truth, {});
+  ASSERT_EQ(out.stage, Stage::ready);
+  const NextTest& next = out.next_test.value();
+  EXPECT_TRUE(next.challenge);
+  EXPECT_EQ(next.advised, (std::vector<Kind>{Kind::ammonia, Kind::nitrite}));
+  EXPECT_EQ(next.advised_in_hours, 24);
+  EXPECT_NE(next.text.find("before fish go in"), std::string::npos) << next.text;
+  EXPECT_EQ(next.text.find("in a week"), std::string::npos) << next.text;
+  EXPECT_TRUE(std::any_of(out.advice.begin(), out.advice.end(), [](const Advice& a) { return a.code == "challenge"; }));
+}
+
+TEST(next_test, where_the_line_names_a_day_no_other_advice_names_one) {
+  const records::LoopLog log = log_from("");
+  Outlook out;
+  out.stage = Stage::ready;
+  out.stage_probability = 0.7;
+  out.alkalinity = {100, 100, 100, 100, 100};
+  const auto text = [&] {
+    for (const Advice& a : advice_for(log, out)) {
+      if (a.code == "wait_ready") return a.text;
+    }
+    return std::string("none");
+  };
+  EXPECT_NE(text().find("tomorrow"), std::string::npos);
+  out.next_test = NextTest{};
+  out.next_test->text = "Test ammonia on Friday.";
+  EXPECT_EQ(text(), "It may be ready, but that is not sure enough for fish.");
+}
+
+std::string stalled_rows(const std::string& more) {
+  std::string rows = "2026-03-01T09:00,dose,40,g,ammonium chloride,\n";
+  for (int day = 2; day <= 30; day += 2) {
+    const std::string date = fmt::format("2026-03-{:02}T08:00,", day);
+    rows += date + "ammonia,8,mg/L as NH3,,\n" + date + "nitrite,1,mg/L as NO2,,\n" + date + "ph,5.9,,,\n";
+  }
+  return rows + more;
+}
+
+TEST(next_test, a_loop_that_stands_still_is_asked_for_its_alkalinity) {
+  for (const auto& [known_for_days, more] : {std::pair(1000, ""), std::pair(18, "2026-03-12T08:00,alkalinity,8,mg/L as CaCO3,,\n"),
+                                             std::pair(1, "2026-03-29T08:00,alkalinity,8,mg/L as CaCO3,,\n")}) {
+    const records::LoopLog log = log_from(stalled_rows(more), "[source_water]\nalkalinity_mg_l_caco3 = 12\nph = 6.5\n");
+    OutlookOptions options;
+    options.members = 500;
+    const Outlook out = outlook_of(log, options);
+    ASSERT_EQ(out.stage, Stage::stalled);
+    const NextTest& next = out.next_test.value();
+    const bool asked = std::find(next.advised.begin(), next.advised.end(), Kind::alkalinity) != next.advised.end() && next.advised_in_hours == 0;
+    EXPECT_EQ(asked, known_for_days > 7) << next.text << next.because;
   }
 }
 
