@@ -106,6 +106,13 @@ std::vector<records::Doubt> doubts_of(const records::LoopLog& log, const Posteri
                                     "this reading {}. Was water changed and not logged?", 100 * std::min(s.size, 1.0), likely)});
     }
   }
+  if (const auto supply = supply_by(log, posterior); supply && supply->probability >= kAskedAbout) {
+    doubts.push_back({std::nullopt, "unlogged_supply",
+                      fmt::format("Ammonia and nitrite creep up without a deed: something seems to bring about {:.2f} mg/L of nitrogen a "
+                                  "day (chance {:.0f} in 100). Look for food, dead animals or plants, and test the source water for "
+                                  "ammonia.",
+                                  supply->mg_n_l_d, std::min(std::round(100 * supply->probability), 99.0))});
+  }
   if (!log.loop.source_water.disinfectant) {
     for (const records::Entry& e : log.entries) {
       const bool new_water = std::holds_alternative<records::WaterChange>(e.body) || std::holds_alternative<records::TopUp>(e.body);

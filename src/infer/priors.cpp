@@ -217,7 +217,8 @@ Priors::Priors(const records::LoopLog& log, const Evidence& evidence, records::I
   f_sol_ = uses.fish_feed ? add("f_sol") : -1;
   f_den_ = uses.fish_feed ? add("f_den") : -1;
   const Unlogged unlogged = unlogged_in(log, start_of(log, as_of), as_of, window_start(start_of(log, as_of), carried_.get()));
-  feed_unknown_ = uses.unknown_feed || unlogged.supply == Supply::certain ? add("feed_unknown") : -1;
+  feed_unknown_ = uses.unknown_feed || unlogged.supply != Supply::none ? add("feed_unknown") : -1;
+  supply_suspected_ = !uses.unknown_feed && unlogged.supply == Supply::suspected;
   first_unlogged_ = dimensions();
   for (const Suspicion& s : unlogged.suspicions) {
     add((s.kind == Suspicion::Kind::ammonia ? "unlogged_ammonia_" : "unlogged_water_") + std::to_string(unlogged_.size()));
@@ -339,7 +340,8 @@ Member Priors::member(const double* drawn, int count) const {
   // Fish cannot give off more nitrogen than they eat.
   q.f_tan = std::min(q.f_tan, loop::kNitrogenInProtein * (1 - q.f_sol));
   q.f_den = book.denitrified_table.at(zed(f_den_));
-  q.feed_unknown = at(book.feed_unknown, zed(feed_unknown_));
+  q.feed_unknown = supply_suspected_ ? suspected(book.unlogged_deed.a, book.feed_unknown, zed(feed_unknown_))
+                                     : at(book.feed_unknown, zed(feed_unknown_));
   q.effect_factor = at(book.effect_dose, zed(effect_));
   for (int i = 0; i < loop::kUnloggedMost; ++i) {
     const auto k = static_cast<std::size_t>(i);

@@ -71,6 +71,7 @@ class Priors {
   std::vector<int> carried_place_;  // of each carried quantity in names_
   int known_ = 0;
   int first_knot_ = 0;  // in names_: of the first week of the window, ammonia step and nitrite step in turn
+  bool supply_suspected_ = false;
   std::vector<bool> unlogged_;  // of each suspected deed: it is certain
   records::Loop loop_;
   std::vector<KitSlot> slots_;

@@ -301,7 +301,7 @@ loop::Timeline timeline_from_log(const LoopLog& log, records::Instant start, rec
                                         [](double d, const loop::Event& e) { return d < e.day; });
     timeline.events.insert(after, event);
   }
-  if (unlogged.supply == Supply::certain) {
+  if (unlogged.supply != Supply::none) {
     loop::Loads loads;
     loads.unknown_feed = 1;
     timeline.loads.push_back({0, std::numeric_limits<double>::infinity(), loads});

@@ -153,6 +153,12 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
       const auto hint = ammonia_between(before, now);
       if (hint && (hint->strength > kOneStep || borne_out(visits, i))) hints.push_back(*hint);
     }
+    // What creeps up over several visits comes from something steady.
+    for (std::size_t k = 0; !fed && found.supply == Supply::none && k + 1 < i; ++k) {
+      if (visits[k].when <= since || any_between(log, visits[k].when, now.when, brings_ammonia)) continue;
+      const auto crept = ammonia_between(visits[k], now);
+      if (crept && crept->strength > kOneStep) found.supply = Supply::suspected;
+    }
     if (!planted && !any_between(log, before.when, now.when, is_new_water)) {
       if (const auto hint = water_between(before, now)) hints.push_back(*hint);
     }
@@ -169,33 +175,56 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
   return found;
 }
 
-std::vector<Suspected> suspected_by(const records::LoopLog& log, const Posterior& posterior) {
-  const Unlogged unlogged =
-      unlogged_in(log, posterior.start, posterior.as_of, window_start(posterior.start, posterior.carried.get()));
-  std::vector<Suspected> all;
-  if (unlogged.suspicions.empty()) return all;
-  std::vector<loop::Parameters<double>> parameters;
-  for (Eigen::Index i = 0; i < posterior.draws.z.cols(); ++i) {
-    parameters.push_back(posterior.priors->member(posterior.draws.z.col(i).data()).parameters);
+namespace {
+
+// Probability and median of what a member took for done: `value` is 0 where it was not.
+template <class Value>
+std::pair<double, double> done_by(const Posterior& posterior, const std::vector<loop::Parameters<double>>& members, const Value& value) {
+  double probability = 0;
+  std::vector<double> sizes, weights;
+  for (std::size_t i = 0; i < members.size(); ++i) {
+    const double size = value(members[i]);
+    if (size <= 0) continue;
+    probability += posterior.draws.weight[i];
+    sizes.push_back(size);
+    weights.push_back(posterior.draws.weight[i]);
   }
-  for (std::size_t k = 0; k < unlogged.suspicions.size(); ++k) {
-    Suspected s;
-    s.suspicion = unlogged.suspicions[k];
-    std::vector<double> sizes, weights;
-    for (std::size_t i = 0; i < parameters.size(); ++i) {
-      const double factor = parameters[i].unlogged[k];
-      if (factor <= 0) continue;
-      s.probability += posterior.draws.weight[i];
-      sizes.push_back(factor * s.suspicion.size);
-      weights.push_back(posterior.draws.weight[i]);
-    }
-    if (s.probability > 0) {
-      for (double& w : weights) w /= s.probability;
-      s.size = quantiles(sizes, weights).p50;
-    }
-    all.push_back(s);
+  if (probability <= 0) return {0, 0};
+  for (double& w : weights) w /= probability;
+  return {std::min(probability, 1.0), quantiles(sizes, weights).p50};
+}
+
+std::vector<loop::Parameters<double>> parameters_of(const Posterior& posterior) {
+  std::vector<loop::Parameters<double>> all;
+  for (Eigen::Index i = 0; i < posterior.draws.z.cols(); ++i) {
+    all.push_back(posterior.priors->member(posterior.draws.z.col(i).data()).parameters);
   }
   return all;
+}
+
+Unlogged unlogged_by(const records::LoopLog& log, const Posterior& posterior) {
+  return unlogged_in(log, posterior.start, posterior.as_of, window_start(posterior.start, posterior.carried.get()));
+}
+
+}  // namespace
+
+std::vector<Suspected> suspected_by(const records::LoopLog& log, const Posterior& posterior) {
+  const Unlogged unlogged = unlogged_by(log, posterior);
+  std::vector<Suspected> all;
+  if (unlogged.suspicions.empty()) return all;
+  const auto members = parameters_of(posterior);
+  for (std::size_t k = 0; k < unlogged.suspicions.size(); ++k) {
+    const Suspicion& s = unlogged.suspicions[k];
+    const auto [probability, size] = done_by(posterior, members, [&](const auto& q) { return q.unlogged[k] * s.size; });
+    all.push_back({s, probability, size});
+  }
+  return all;
+}
+
+std::optional<SuspectedSupply> supply_by(const records::LoopLog& log, const Posterior& posterior) {
+  if (unlogged_by(log, posterior).supply != Supply::suspected) return std::nullopt;
+  const auto [probability, size] = done_by(posterior, parameters_of(posterior), [](const auto& q) { return q.feed_unknown; });
+  return SuspectedSupply{probability, size};
 }
 
 }  // namespace helmwater::infer

@@ -3,6 +3,7 @@
 // decide how likely it is, and forecasts mix both (docs/model/unlogged.md). None is read as a string of misreadings, for
 // advice to dose on top of forgotten ammonia would poison fish.
 #pragma once
+#include <optional>
 #include <vector>
 
 #include "infer/posterior.hpp"
@@ -20,7 +21,7 @@ struct Suspicion {
 };
 
 // A steady supply of ammonia from the start.
-enum class Supply { none, certain };
+enum class Supply { none, suspected, certain };
 
 struct Unlogged {
   Supply supply = Supply::none;
@@ -38,5 +39,12 @@ struct Suspected {
   double size = 0;  // median, as Suspicion::size
 };
 std::vector<Suspected> suspected_by(const records::LoopLog& log, const Posterior& posterior);
+
+// The same of a suspected supply, with its median in mg N/L/d; nothing where none is suspected.
+struct SuspectedSupply {
+  double probability = 0;
+  double mg_n_l_d = 0;
+};
+std::optional<SuspectedSupply> supply_by(const records::LoopLog& log, const Posterior& posterior);
 
 }  // namespace helmwater::infer

@@ -63,6 +63,26 @@ TEST(Unlogged, AForgottenDoseIsFoundAskedAboutAndSized) {
   EXPECT_TRUE(unlogged_in(honest, start_instant(honest), records::plus_days(start_instant(honest), 8)).suspicions.empty());
 }
 
+TEST(Unlogged, WhatCreepsUpIsASupply) {
+  const std::string dose = "2026-03-01T08:30Z,dose,0.95,g,ammonium chloride,\n";  // 0.25 mg N/L in 1000 L
+  std::string rows = dose;
+  const char* seen[] = {"0.3", "0.6", "0.6", "1.2", "1.2", "2.4", "2.4"};  // about 0.25 mg/L more a day
+  for (int i = 0; i < 7; ++i) rows += reading(1 + i + i / 2, "ammonia", seen[i]);
+  const auto log = log_from(rows, kCool);
+  const Posterior posterior = posterior_at(log, 11);
+  const auto supply = supply_by(log, posterior);
+  ASSERT_TRUE(supply.has_value());
+  double all = supply->probability;
+  for (const Suspected& s : suspected_by(log, posterior)) all += s.probability;
+  EXPECT_GT(all, 0.9);  // a supply, or several doses: something was not logged
+  EXPECT_GT(supply->probability, 0.3);
+  EXPECT_GT(supply->mg_n_l_d, 0.05);
+  EXPECT_LT(supply->mg_n_l_d, 0.6);
+  // A level reading hints at none.
+  const auto level = log_from(dose + reading(1, "ammonia", "0.3") + reading(3, "ammonia", "0.3") + reading(6, "ammonia", "0.3"), kCool);
+  EXPECT_FALSE(supply_by(level, posterior_at(level, 7)).has_value());
+}
+
 TEST(Unlogged, OneHighVialAmongLowOnesStaysAMisread) {
   const auto log = log_from("2026-03-01T08:30Z,dose,1.91,g,ammonium chloride,\n" + reading(1, "ammonia", "0.6") +
                                 reading(3, "ammonia", "0.6") + reading(5, "ammonia", "2.4") + reading(6, "ammonia", "0.6") +
