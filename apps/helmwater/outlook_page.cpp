@@ -321,6 +321,8 @@ class Page {
         limit_of(o_.risk_nitrite.limit, {"nitrite_cold", "nitrite_warm"}));
     page_.paragraph(o_.risk_species.empty()
                         ? "The log names no species, so the strictest limits hold."
+                    : handbook::Handbook::built_in().fish(o_.risk_species) == nullptr
+                        ? "The handbook does not know " + without_controls(o_.risk_species) + ", so the strictest limits hold."
                         : "The limits are those for " + without_controls(o_.risk_species) + ".",
                     "  ", "  ");
   }

@@ -61,29 +61,19 @@ void set_stage(const Forecast& f, records::Instant start, Outlook& out) {
   out.stage = out.stage_probability >= 0.5 ? likeliest : Stage::cannot_tell;
 }
 
-// Warm-water species whose limits may be used; every other name, and none, gets the strictest.
-bool is_warm_water(const std::string& species) {
-  for (const char* name : {"tilapia", "carp", "koi", "goldfish", "catfish", "barramundi", "pangasius", "bass", "bluegill"}) {
-    if (species.find(name) != std::string::npos) return true;
-  }
-  return false;
-}
-
 void set_risk(const records::LoopLog& log, const Forecast& f, Outlook& out) {
   const auto& book = handbook::Handbook::built_in();
-  bool warm = true, named = false;
+  // Several kinds: the limits of the one that bears least. One the handbook does not know, or nobody named, gets the strictest.
+  bool warm = true, any = false;
   for (const records::Entry& e : log.entries) {
     const auto* move = std::get_if<records::FishMove>(&e.body);
     if (move == nullptr || !move->in || e.when > out.as_of) continue;
-    std::string lower = move->species;
-    std::transform(lower.begin(), lower.end(), lower.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    if (!lower.empty()) {
-      out.risk_species = move->species;
-      named = true;
-    }
-    warm = warm && is_warm_water(lower);
+    if (warm) out.risk_species = move->species;
+    any = true;
+    const handbook::Fish* fish = book.fish(move->species);
+    warm = warm && fish != nullptr && fish->warm_water;
   }
-  warm = warm && named;
+  warm = warm && any;
   out.risk_free_ammonia.limit = book.limit(warm ? "free_ammonia_warm" : "free_ammonia_cold").fact.value;
   out.risk_nitrite.limit = book.limit(warm ? "nitrite_warm" : "nitrite_cold").fact.value;
   for (std::size_t m = 0; m < f.weight.size(); ++m) {

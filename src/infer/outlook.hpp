@@ -59,7 +59,7 @@ struct Outlook {
   Milestone ammonia_first_clear, nitrite_peak, nitrite_first_clear, ready_for_fish, alkalinity_runs_out;
   Quantiles nitrite_peak_height;
 
-  std::string risk_species;  // empty: not said
+  std::string risk_species;  // whose limits hold; empty: not said
   RiskOf risk_free_ammonia, risk_nitrite;  // mg N/L, mg/L as ion; with fish only
 
   struct Moment {

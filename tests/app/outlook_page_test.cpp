@@ -290,6 +290,11 @@ TEST(OutlookPage, names_the_risk_to_fish_with_limits_and_their_source) {
   EXPECT_TRUE(
       has(text, "Source: Small-scale aquaponic food production."));  // the handbook's limit for nitrite
   EXPECT_TRUE(has(text, "names no species, so the strictest limits hold"));
+  infer::Outlook named = with_fish();
+  named.risk_species = "tilapia";
+  EXPECT_TRUE(has(unwrapped(page(named, log_of_start_up())), "The limits are those for tilapia."));
+  named.risk_species = "moonfish";
+  EXPECT_TRUE(has(unwrapped(page(named, log_of_start_up())), "The handbook does not know moonfish, so the strictest limits hold."));
   EXPECT_FALSE(has(text, "Fish can"));
   EXPECT_TRUE(has(text, "38 g of feed"));
 
