@@ -12,14 +12,16 @@ after(async () => { await browser?.close(); await program?.stop(); });
 
 const kLoop = '/loops/north-bench';
 const ready = (page) => page.locator('.sheet svg').first().waitFor();
+const fillFish = async (page, values) => { for (const [label, value] of Object.entries(values)) await page.getByLabel(label).fill(value); };
 
 for (const width of kWidths) {
   for (const theme of ['light', 'dark']) {
     describe(`${width} px, ${theme}`, () => {
       it('lists all loops and leads to one', async () => {
         const view = await open(browser, program.url, '/', { width, theme });
-        await view.page.locator('.board-loop .strong').nth(1).waitFor();
-        assert.match(await view.page.locator('h1').innerText(), /need/);
+        await view.page.locator('h1', { hasText: /need/ }).waitFor({ timeout: 60_000 });
+        assert.ok(await view.page.locator('.board-loop .strong').count() >= 4);
+        assert.equal(await view.page.locator('.ranks').count(), 0, 'the track record of all loops waits to be asked for');
         await view.check();
         await view.shot('board');
         await view.page.getByRole('link', { name: 'North bench' }).click();
@@ -66,14 +68,110 @@ for (const width of kWidths) {
         await view.close();
       });
 
+      it('says why a test is advised', async () => {
+        const view = await open(browser, program.url, kLoop, { width, theme });
+        const { page } = view;
+        await ready(page);
+        await page.getByText('Why this test').click();
+        assert.ok(await page.locator('.gains tbody tr').count() >= 5, 'a row for every test');
+        assert.match(await page.locator('.why-test').innerText(), /saves more than its price/);
+        await view.check();
+        await view.shot('why-test');
+        await view.close();
+      });
+
       it('looks back when asked', async () => {
         const view = await open(browser, program.url, kLoop, { width, theme });
         const { page } = view;
         await ready(page);
         await page.getByRole('button', { name: 'Look back' }).click();
-        await page.locator('.strip').waitFor({ timeout: 90_000 });
-        assert.match(await page.locator('.margin').innerText(), /of \d+ later readings/);
+        await page.locator('.ranks').waitFor({ timeout: 90_000 });
+        assert.match(await page.locator('.margin').innerText(), /of \d+ later readings/i);
+        const drawn = await page.locator('.rank-row .inside, .rank-row .outside').count();
+        const counted = (await page.locator('.rank-row .count').allInnerTexts()).reduce((sum, text) => sum + Number(/of (\d+)/.exec(text)[1]), 0);
+        assert.ok(drawn > 10 && drawn === counted, 'a mark for each reading counted');
+        await page.getByText('The readings as a table').click();
+        assert.ok(await page.locator('.margin .as-table tbody tr').count() >= drawn);
         await view.check();
+        await view.shot('track');
+        await view.close();
+      });
+
+      it('says why a loop does not move, the question first where it stands still', async () => {
+        const view = await open(browser, program.url, '/loops/long-raft', { width, theme });
+        const { page } = view;
+        await ready(page);
+        assert.ok(await page.evaluate(() => document.getElementById('why').compareDocumentPosition(document.querySelector('.sheet')) & Node.DOCUMENT_POSITION_FOLLOWING), 'above the sheet');
+        await page.getByRole('button', { name: 'Why does it not move?' }).click();
+        await page.locator('.cause').nth(1).waitFor({ timeout: 90_000 });
+        assert.match(await page.locator('.cause').first().innerText(), /Alkalinity is used up\s+\S.*\d+ in \d+/);
+        assert.ok(await page.locator('.cause').first().locator('.caution li').count() > 2, 'cautions stand beside what is dosed');
+        assert.match(await page.locator('.telling').innerText(), /\S/);
+        await view.check();
+        await view.shot('why');
+        await view.close();
+      });
+
+      it('plans fish where they may go in', async () => {
+        const view = await open(browser, program.url, '/loops/ripe', { width, theme });
+        const { page } = view;
+        await ready(page);
+        await fillFish(page, { 'How many fish': '8', 'Weight of one, g': '30', 'Kind of fish': 'tilapia', 'Feed, % of body weight a day': '1,5' });
+        await page.getByRole('button', { name: 'May they go in?' }).click();
+        await page.locator('.weeks').first().waitFor({ timeout: 60_000 });
+        assert.match(await page.locator('.fish .small-sentence').innerText(), /^Go/);
+        assert.equal(await page.locator('.weeks').first().locator('tbody tr').count(), 6);
+        assert.match(await page.locator('.weeks').first().locator('tbody tr').first().innerText(), /in 100/);
+        // Every amount shares a row with its cautions.
+        for (const amount of await page.locator('.fish .amount').all()) assert.ok(await amount.locator('xpath=ancestor::*[contains(@class,"beside")][1]//*[@class="caution"]//li').count() > 2);
+        await view.check();
+        await view.shot('fish');
+        await page.goto(program.url + kLoop);
+        await ready(page);
+        assert.equal(await page.getByLabel('How many fish').inputValue(), '', 'another loop has its own form');
+        await page.goBack();
+        await ready(page);
+        assert.equal(await page.getByLabel('How many fish').inputValue(), '8', 'what was filled in is remembered');
+        await view.close();
+      });
+
+      it('plans feed and new water with fish in', async () => {
+        const view = await open(browser, program.url, '/loops/with-fish', { width, theme });
+        const { page } = view;
+        await ready(page);
+        await page.getByRole('button', { name: 'How much feed?' }).click();
+        await page.locator('.fish .amount').first().waitFor({ timeout: 60_000 });
+        assert.match(await page.locator('.fish .with-reasons').innerText(), /Change \d+ % of the water/);
+        assert.match(await page.locator('.fish').innerText(), /kept for 14 days: .*in 100/);
+        await view.check();
+        await view.shot('feed');
+        await view.close();
+      });
+
+      it('puts doubts where they are seen: a log unlike any loop, a deed nobody logged, earlier start-ups', async () => {
+        const view = await open(browser, program.url, '/', { width, theme });
+        const { page } = view;
+        await page.route('**/api/loops/north-bench/outlook', async (route) => {
+          const answer = await route.fetch(), outlook = await answer.json();
+          outlook.conflict = { p: 0.004, said: true, kind: 'slower_nitrite_step', text: 'The second step is slower than in 99 of 100 loops believed possible. The readings count half.' };
+          outlook.history = { loops: 3, text: 'Based on 3 earlier start-ups of yours.', of: ['One', 'Two', 'Three'], learnt: [] };
+          outlook.doubts = [{ entry: 30, code: 'unlogged_addition', text: 'More ammonia than the log explains: about 1.2 mg/L (as NH3) seems to have come in before this reading (chance 83 in 100). Was ammonia given and not logged?' },
+            { entry: null, code: 'unlike_any_loop', text: outlook.conflict.text }];
+          await route.fulfill({ response: answer, json: outlook });
+        });
+        await page.goto(program.url + kLoop);
+        await ready(page);
+        assert.equal(await page.getByText('slower than in 99 of 100').count(), 1, 'said once, above the acts');
+        assert.ok(await page.evaluate(() => document.querySelector('.unlike').compareDocumentPosition(document.querySelector('.next')) & Node.DOCUMENT_POSITION_FOLLOWING));
+        await page.getByText('Based on 3 earlier start-ups of yours.').waitFor();
+        assert.match(await page.locator('#doubt-a').innerText(), /Was ammonia given and not logged\?\s+More ammonia/);
+        assert.equal(await page.locator('.sheet svg').first().getByText('was ammonia given?').count(), 1, 'asked at the reading');
+        await view.check();
+        await view.shot('doubts');
+        await page.goto(program.url + '/');
+        await page.locator('.board-loop .unlike').waitFor({ timeout: 60_000 });
+        await view.check();
+        await view.shot('board-doubts');
         await view.close();
       });
 
@@ -135,7 +233,67 @@ describe('keeping what was brought', () => {
   });
 });
 
+describe('what takes long', () => {
+  it('looks back over all loops when asked', async () => {
+    const view = await open(browser, program.url, '/', { width: 390 });
+    const { page } = view;
+    await page.getByRole('button', { name: 'Look back over all loops' }).click();
+    await page.locator('.ranks').waitFor({ timeout: 180_000 });
+    await page.getByText('The readings as a table').click();
+    assert.match(await page.locator('.track-all thead').innerText(), /Loop/);
+    await view.check();
+    await view.shot('board-track');
+    await view.close();
+  });
+  it('can be left, and asked again', async () => {
+    const view = await open(browser, program.url, kLoop);
+    const { page } = view;
+    await ready(page);
+    let held;
+    await page.route('**/why', async (route) => { await new Promise((done) => { held = done; }); await route.continue().catch(() => {}); });
+    await page.getByRole('button', { name: 'Why does it not move?' }).click();
+    await page.getByText('Holding each cause against the log.').waitFor();
+    await view.check();
+    await page.getByRole('button', { name: 'Leave it' }).click();
+    assert.equal(await page.locator('.why progress').count(), 0);
+    held();
+    await page.unroute('**/why');
+    await page.getByRole('button', { name: 'Why does it not move?' }).click();
+    await page.locator('.cause').first().waitFor({ timeout: 90_000 });
+    await view.close();
+  });
+});
+
 describe('without a pointer', () => {
+  it('fills the fish form, is led to the field that is wrong, and reads why', async () => {
+    const view = await open(browser, program.url, kLoop, { allow: /400|422/ });
+    const { page } = view;
+    await ready(page);
+    await page.getByLabel('How many fish').focus();
+    await page.keyboard.type('-4');
+    await page.keyboard.press('Tab');
+    await page.keyboard.type('50');
+    await page.keyboard.press('Enter');
+    const wrong = page.locator('.fish .field-error');
+    await wrong.waitFor();
+    assert.match(await wrong.innerText(), /count must be .*1.*100000/);
+    assert.equal(await page.evaluate(() => document.activeElement.name), 'count');
+    await view.check();
+    await page.keyboard.press('Control+a');
+    await page.keyboard.type('some');
+    await page.keyboard.press('Enter');
+    await page.locator('.fish .field-error', { hasText: 'is no number' }).waitFor();
+    await page.keyboard.press('Control+a');
+    await page.keyboard.press('Delete');
+    await page.keyboard.press('Enter');
+    await page.locator('.fish .field-error', { hasText: /how many fish/i }).waitFor();
+    await page.keyboard.type('20');
+    await page.keyboard.press('Enter');
+    await page.locator('.fish .small-sentence').waitFor({ timeout: 60_000 });
+    assert.equal(await wrong.count(), 0);
+    await view.close();
+  });
+
   it('goes from the skip link to the sheet and reads days by arrow keys', async () => {
     const view = await open(browser, program.url, kLoop);
     const { page } = view;
@@ -211,6 +369,9 @@ describe('on paper', () => {
     it(`prints ${loop} on one page`, async () => {
       const view = await open(browser, program.url, `/loops/${loop}`);
       await ready(view.page);
+      await view.page.getByText('Why this test').click();
+      await view.page.getByRole('button', { name: 'Look back' }).click();
+      await view.page.locator('.ranks').waitFor({ timeout: 90_000 });
       const pdf = await view.page.pdf({ preferCSSPageSize: true, printBackground: true, path: join(demo, `../../build/screens/print-${loop}.pdf`) });
       assert.equal(pdf.toString('latin1').match(/\/Type\s*\/Page\b/g).length, 1);
       await view.close();

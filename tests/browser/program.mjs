@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Starts the real program on a free loopback port over a copy of the demo loops. HELMWATER_BIN names the program;
+// Starts the real program on a free loopback port over a copy of the demo loops and of those in loops/. HELMWATER_BIN names the program;
 // HELMWATER_URL names one that already runs.
 import { spawn } from 'node:child_process';
 import { cpSync, mkdtempSync, rmSync } from 'node:fs';
@@ -20,6 +20,7 @@ export async function startProgram() {
   if (!process.env.HELMWATER_BIN) throw new Error('set HELMWATER_BIN to the built helmwater program, or HELMWATER_URL to one that runs');
   const data = mkdtempSync(join(tmpdir(), 'helmwater-page-'));
   for (const loop of ['north-bench', 'long-raft']) cpSync(join(demo, loop), join(data, loop), { recursive: true });
+  for (const loop of ['with-fish', 'ripe']) cpSync(join(root, 'tests/browser/loops', loop), join(data, loop), { recursive: true });
   const port = await freePort();
   const child = spawn(process.env.HELMWATER_BIN, ['serve', '--data', data, '--port', String(port)], { stdio: ['ignore', 'pipe', 'pipe'] });
   let said = '';

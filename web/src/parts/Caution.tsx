@@ -8,9 +8,9 @@ export function Caution({ lines, head = t('caution.head') }: { lines: string[]; 
   const id = useId();
   if (lines.length === 0) return null;
   return (
-    <section class="caution" aria-labelledby={id}>
-      <h3 id={id}>{head}</h3>
+    <div class="caution" role="group" aria-labelledby={id}>
+      <p class="caution-head" id={id}>{head}</p>
       <ul>{lines.map((line) => <li key={line}>{formulas(line)}</li>)}</ul>
-    </section>
+    </div>
   );
 }

@@ -23,7 +23,9 @@ function First({ plan }: { plan: FishAnswer }) {
   const { feed_and_water: care, weeks } = plan, week = weeks[0];
   if (care) {
     return <>
-      <p><span class="amount">{t('fish_plan.grams', { grams: grams(care.feed_g_per_day) })}</span> <span>{t('fish_plan.feed_most')}</span></p>
+      {care.feed_g_per_day > 0
+        ? <p><span class="amount">{t('fish_plan.grams', { grams: grams(care.feed_g_per_day) })}</span> <span class="strong">{t('fish_plan.feed_most')}</span></p>
+        : <p class="amount">{t('fish_plan.no_feed')}</p>}
       <p class="strong">{care.change_share > 0 && care.change_every_days
         ? t(care.change_every_days === 1 ? 'fish_plan.change_daily' : 'fish_plan.change', { percent: Math.round(care.change_share * 100), days: care.change_every_days })
         : t('fish_plan.no_change')}</p>
@@ -33,7 +35,7 @@ function First({ plan }: { plan: FishAnswer }) {
   }
   if (!(plan.verdict === 'go' || plan.part_now) || !week || week.share <= 0) return null;
   return <>
-    <p>{week.fish !== null && <><span class="amount">{grouped(week.fish)}</span> <span>{t('fish_plan.fish_first')}</span></>}</p>
+    <p>{week.fish !== null && <><span class="amount">{grouped(week.fish)}</span> <span class="strong">{t('fish_plan.fish_first')}</span></>}</p>
     <p class="strong">{t('fish_plan.first_feed', { grams: grams(week.feed_g_per_day) })}</p>
     <p class="small">{t('fish_plan.kept_week', { chance: chanceText(week.probability) })}</p>
   </>;
@@ -66,7 +68,7 @@ function Challenge({ plan, zone }: { plan: FishAnswer; zone: string }) {
       <div class="beside gap">
         <div>
           {challenge.now
-            ? <p><span class="amount">{t('fish_plan.grams', { grams: grams(challenge.ammonium_chloride_g) })}</span> <span>{t('fish_plan.chloride')}</span></p>
+            ? <p><span class="amount">{t('fish_plan.grams', { grams: grams(challenge.ammonium_chloride_g) })}</span> <span class="strong">{t('fish_plan.chloride')}</span></p>
             : <p class="strong">{t('fish_plan.challenge_wait')}</p>}
           <p>{challenge.now ? dose : t('fish_plan.challenge_then', { grams: grams(challenge.ammonium_chloride_g), dose: dose.charAt(0).toLowerCase() + dose.slice(1) })}</p>
           {challenge.now && <p class="small">{t('fish_plan.would_pass', { chance: chanceText(challenge.would_pass) })}</p>}
@@ -115,23 +117,23 @@ function Limits({ plan }: { plan: FishAnswer }) {
 export function FishAnswerView({ plan, zone }: { plan: FishAnswer; zone: string }) {
   return <>
     <p class="sentence small-sentence" role="status">{plan.headline}</p>
-    <div class="beside">
-      <div>
+    {plan.emergency.length > 0 && <div class="emergency"><p class="danger">{t('fish_plan.emergency')}</p><Lines lines={plan.emergency} /></div>}
+    <div class="beside with-reasons">
+      <div class="first">
         <First plan={plan} />
-        <p class="small gap">{t('fish_plan.asked', { feed: grams(plan.asked.feed_g_per_day), from: plan.asked.feed_from })}</p>
-        <h4 class="sub">{t('fish_plan.because')}</h4>
-        <Lines lines={plan.because} />
-        {plan.steps.length > 0 && <><h4 class="sub">{t('fish_plan.steps')}</h4><Lines lines={plan.steps} /></>}
+        <p class="small">{t('fish_plan.asked', { feed: grams(plan.asked.feed_g_per_day), from: plan.asked.feed_from })}</p>
       </div>
-      <div>
-        {plan.emergency.length > 0 && <div class="emergency"><p class="danger">{t('fish_plan.emergency')}</p><Lines lines={plan.emergency} /></div>}
-        <Caution lines={plan.cautions} head={t(plan.fish ? 'fish_plan.caution_fish' : 'fish_plan.caution')} />
+      <Caution lines={plan.cautions} head={t(plan.fish ? 'fish_plan.caution_fish' : 'fish_plan.caution')} />
+      <div class="reasons">
+        <h3 class="sub">{t('fish_plan.because')}</h3>
+        <Lines lines={plan.because} />
+        {plan.steps.length > 0 && <><h3 class="sub">{t('fish_plan.steps')}</h3><Lines lines={plan.steps} /></>}
       </div>
     </div>
     {plan.salt && (
       <Part head={t('fish_plan.salt')}>
         <div class="beside">
-          <div><p><span class="amount">{t('fish_plan.grams', { grams: grams(plan.salt.sodium_chloride_g) })}</span> <span>{t('fish_plan.salt_what')}</span></p><p class="small">{t('fish_plan.salt_why', { mg: amount(plan.salt.chloride_mg_l) })}</p></div>
+          <div><p><span class="amount">{t('fish_plan.grams', { grams: grams(plan.salt.sodium_chloride_g) })}</span> <span class="strong">{t('fish_plan.salt_what')}</span></p><p class="small">{t('fish_plan.salt_why', { mg: amount(plan.salt.chloride_mg_l) })}</p></div>
           <Caution lines={plan.salt.cautions} />
         </div>
       </Part>

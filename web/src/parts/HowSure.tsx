@@ -15,8 +15,7 @@ export function HowSure({ outlook, id, zone }: { outlook: Outlook; id: string | 
         <p class="small">{t(share < 0.05 ? 'sure.members_thin' : 'sure.members', { effective: grouped(outlook.effective_members), members: grouped(outlook.members) })}</p>
       </>}
       {id && outlook.readings_used > 0 && <>
-        <h3 class="sub">{t('track.head')}</h3>
-        <TrackRecord id={id} zone={zone} />
+        <TrackRecord id={id} zone={zone} head={t('track.head')} />
       </>}
     </section>
   );

@@ -2,7 +2,6 @@
 // Why this test: what each would save and what it costs, unfolded under the line that names it.
 import type { NextTest, TestWorth } from '../contract';
 import { t } from '../locale/text';
-import { capital } from '../words/chance';
 import { ms, weekdayDate } from '../words/dates';
 import { gainsOf } from '../words/nextTest';
 import { amount, formulas } from '../words/numbers';
@@ -16,12 +15,12 @@ export function testNames({ tests, after_challenge }: Pick<TestWorth, 'tests' | 
 export function NextTestWhy({ next, reason, zone }: { next: NextTest; reason: string; zone: string }) {
   const { times, rows, changes } = gainsOf(next);
   const head = ({ inHours, when }: { inHours: number; when: string }) =>
-    inHours < 1 ? t('next_test.now') : inHours < 20 ? t('next_test.in_hours', { hours: Math.round(inHours) }) : weekdayDate(ms(when)!, zone);
+    inHours < 1 ? t('next_test.now') : inHours < 20 ? t('next_test.in_hours', { hours: Math.round(inHours) }) : weekdayDate(ms(when)!, zone).replace(/ \D+$/, '');
   return (
     <details class="why-test">
       <summary>{t('next_test.why')}</summary>
       {reason && <p>{reason}</p>}
-      {changes.map(({ key, worth }) => (
+      {changes.filter(({ worth }) => !reason.toLowerCase().includes(formulas(worth.would_change).toLowerCase())).map(({ key, worth }) => (
         <p key={key} class="small">{t('next_test.change', { tests: testNames(worth), date: weekdayDate(ms(worth.when)!, zone), change: formulas(worth.would_change) })}</p>
       ))}
       <div class="scroll" tabIndex={0} role="region" aria-label={t('next_test.caption')}>
@@ -38,9 +37,9 @@ export function NextTestWhy({ next, reason, zone }: { next: NextTest; reason: st
         </table>
       </div>
       <p class="small">{t('next_test.explain')}</p>
-      {next.can_wait.length > 0 && (
+      {next.can_wait.some(({ until }) => until !== null) && (
         <p class="small">{t('next_test.can_wait', { list: next.can_wait.map(({ test, until }) =>
-          t(until === null ? 'next_test.not_this_week' : 'next_test.until', { test: capital(t(`test.${test}`)), date: until === null ? '' : weekdayDate(ms(until)!, zone) })).join('; ') })}</p>
+          t(until === null ? 'next_test.not_this_week' : 'next_test.until', { test: t(`test.${test}`), date: until === null ? '' : weekdayDate(ms(until)!, zone) })).join('; ') })}</p>
       )}
     </details>
   );

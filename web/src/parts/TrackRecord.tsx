@@ -63,11 +63,12 @@ export function TrackAnswer({ track, zone, several }: { track: Track; zone: stri
   </>;
 }
 
-export function TrackRecord({ id, zone }: { id: string | null; zone: string }) {
+export function TrackRecord({ id, zone, head }: { id: string | null; zone: string; head?: string }) {
   const [asked, ask] = useState(false);
   const answer = useAnswer(asked ? `track ${id ?? ''}` : null, (signal) => trackRecord(id, signal));
   const working = t(id === null ? 'track.working_all' : 'track.working');
   return <>
+    {head && <h3 class={asked ? 'sub' : 'sub on-screen'}>{head}</h3>}
     {!asked && <button type="button" class="on-screen" onClick={() => ask(true)}>{t(id === null ? 'track.ask_all' : 'track.ask')}</button>}
     {asked && answer.waiting && answer.slow && <Progress text={working} usualMs={id === null ? 12_000 : 5000} />}
     {answer.error && <ErrorNote error={answer.error} again={answer.again} />}

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { loopWhy } from '../api';
 import type { Explanation, Outlook, Why } from '../contract';
-import { t } from '../locale/text';
+import { t, type TextKey } from '../locale/text';
 import { capital, chance } from '../words/chance';
 import { formulas } from '../words/numbers';
 import { causes, looksStuck } from '../words/stuck';
@@ -17,13 +17,13 @@ import { useAnswer } from './useAnswer';
 // Below this the server's own document calls the probabilities rough.
 const kRough = 100;
 
-function Cause({ cause, open }: { cause: Explanation; open: boolean }) {
+function Cause({ cause, open, said }: { cause: Explanation; open: boolean; said: boolean }) {
   const { word, number } = chance(cause.probability);
   return (
     <li class="cause">
       <p class="cause-head"><span class="strong">{cause.title}</span> <span>{t('why.chance', { word, number })}</span></p>
       <ChanceBar p={cause.probability} />
-      <p>{formulas(cause.text)}</p>
+      {!said && <p>{formulas(cause.text)}</p>}
       {cause.because.map((fact) => <p key={fact} class="small">{capital(formulas(fact))}.</p>)}
       <details open={open}>
         <summary>{t('why.what_to_do')}</summary>
@@ -46,15 +46,8 @@ export function WhyAnswer({ why }: { why: Why }) {
   return <>
     <p class="sentence small-sentence" role="status">{untold && <span class="remark">{t('why.cannot_tell')} </span>}{formulas(why.text)}</p>
     <div class="beside why-answer">
-      <div>
-        <h3 class="sub">{t('why.causes')}</h3>
-        <ol class="causes">{shown.map((cause, k) => <Cause key={cause.cause} cause={cause} open={k === 0 && !untold} />)}</ol>
-        {rest.length > 0 && <p class="small">{t('why.rest', { list: rest.map(({ title }) => title).join('; ') })}</p>}
-        {why.set_aside.length > 0 && <p class="small">{t('why.set_aside', { list: why.set_aside.map(({ because }) => because).join('; ') })}</p>}
-        {why.effective_members < kRough && <p class="small">{t('why.rough')}</p>}
-      </div>
       {why.next_test && (
-        <div>
+        <div class="telling">
           <h3 class="sub">{t('why.test')}</h3>
           <p>{formulas(why.next_test.text)}</p>
           {why.next_test.test !== null && <>
@@ -63,6 +56,13 @@ export function WhyAnswer({ why }: { why: Why }) {
           </>}
         </div>
       )}
+      <div class="ranked">
+        <h3 class="sub">{t('why.causes')}</h3>
+        <ol class="causes">{shown.map((cause, k) => <Cause key={cause.cause} cause={cause} open={k === 0 && !untold} said={why.text.includes(cause.text)} />)}</ol>
+        {rest.length > 0 && <p class="small">{t('why.rest', { list: rest.map(({ title }) => title).join('; ') })}</p>}
+        {why.set_aside.length > 0 && <p class="small">{t('why.set_aside', { list: why.set_aside.map(({ cause, because }) => t('why.set_aside_one', { cause: t(`cause.${cause}` as TextKey), because })).join('; ') })}</p>}
+        {why.effective_members < kRough && <p class="small">{t('why.rough')}</p>}
+      </div>
     </div>
   </>;
 }

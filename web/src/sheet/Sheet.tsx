@@ -25,6 +25,7 @@ export interface SheetProps {
   nowLabel: string; old?: Outlook | null; oldLabel?: string; planned?: Deed[]; name: string;
 }
 
+const kQuestionRoom = 130;  // px a question beside a mark takes; to the left where it fits, as the courses ahead lie right
 const kPaperWidth = 688;  // px between the margins of an A4 page; the dates stand in words below
 
 export function deedsOf(entries: Entry[]): Deed[] {
@@ -88,7 +89,7 @@ function PanelView({ panel, layout, now, hair, letters, asked }: { panel: Panel;
         </g>
       )}
       {panel.marks.map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} question={asked.get(mark.entry.line) ?? null}
-        toLeft={x(mark.at) - x.x0 > (x.x1 - x.x0) / 2} />)}
+        toLeft={x(mark.at) - x.x0 > kQuestionRoom} />)}
       <text class="panel-name halo" x={phone ? x.x0 : x.x0} y={panel.top + 17}>
         <tspan class="strong">{t(`test.${test}`)}</tspan>{!phone && panel.shown.unit && <tspan class="unit" dx="6">{panel.shown.unit}</tspan>}
       </text>
