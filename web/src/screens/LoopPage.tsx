@@ -35,7 +35,7 @@ export function LoopPage({ id }: { id: string }) {
   const places = outlook.value && (
     <nav class="places on-screen" aria-label={t('loop.places')}>
       <a class="textlink" href="#fish">{t(withFish ? 'fish_plan.head_fish' : 'fish_plan.head')}</a>
-      {why && <a class="textlink" href="#why">{t('why.head')}</a>}
+      {why && !stuck && <a class="textlink" href="#why">{t('why.head')}</a>}
       <a class="textlink" href="#what-if">{t('what_if.head')}</a>
     </nav>
   );

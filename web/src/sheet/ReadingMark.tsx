@@ -26,7 +26,7 @@ export function ReadingMark({ mark, x, y, floor, letter, question, toLeft }: Pro
       {dot !== null && <circle class={hollow ? 'hollow' : 'dot'} cx={x} cy={y(dot)} r={2.8} />}
       {tick !== null && <line class="stem" x1={x - 3} x2={x + 3} y1={y(tick)} y2={y(tick)} />}
       {letter !== null && <text class="letter" x={x} y={Math.max(top, 12)} text-anchor="middle">{letter}</text>}
-      {question !== null && <text class="remark halo" x={toLeft ? x - 8 : x + 8} y={Math.max(top, 12)} text-anchor={toLeft ? 'end' : 'start'}>{question}</text>}
+      {question !== null && <text class="remark halo" x={toLeft ? x - 11 : x + 11} y={Math.max(top, 12)} text-anchor={toLeft ? 'end' : 'start'}>{question}</text>}
     </g>
   );
 }

@@ -88,7 +88,7 @@ function PanelView({ panel, layout, now, hair, letters, asked }: { panel: Panel;
           {y(top) > panel.top + 40 && xNow - x.x0 > 130 && <text class="remark halo" x={x.x0 + 5} y={y(top) - 5}>{t('sheet.chart_ends')}</text>}
         </g>
       )}
-      {panel.marks.map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} question={asked.get(mark.entry.line) ?? null}
+      {[...panel.marks].sort((a, b) => Number(asked.has(a.entry.line)) - Number(asked.has(b.entry.line))).map((mark) => <ReadingMark key={mark.entry.line} mark={mark} x={x(mark.at)} y={y} floor={panel.bottom} letter={letters.get(mark.entry.line) ?? null} question={asked.get(mark.entry.line) ?? null}
         toLeft={x(mark.at) - x.x0 > kQuestionRoom} />)}
       <text class="panel-name halo" x={phone ? x.x0 : x.x0} y={panel.top + 17}>
         <tspan class="strong">{t(`test.${test}`)}</tspan>{!phone && panel.shown.unit && <tspan class="unit" dx="6">{panel.shown.unit}</tspan>}
