@@ -2,9 +2,11 @@
 // Does a stated 90 % range hold the truth in 90 % of loops? Loops are drawn from the product's own prior
 // (simulated_loop.hpp), so this tests the inference, not the model.
 //   calibrate [--truths N] [--seed S] [--days 5,10,…]
-// Prints a table and ends with 1 if a cell fails an exact binomial test at 0.1 % or (from 100 truths on) the pooled
+// Prints a table and ends with 1 if a cell fails an exact binomial test at 0.1 % or (from 100 truths on) more than one rank
+// histogram in forty lies above its 99 % point or the pooled
 // coverage leaves 88..92 % or 47..53 %.
 #include <algorithm>
+#include <array>
 #include <chrono>
 #include <cmath>
 #include <cstdio>
@@ -48,10 +50,18 @@ double binomial_p(int hits, int n, double p) {
 
 struct Cell {
   int n = 0, in50 = 0, in90 = 0;
+  std::array<int, 10> bins{};
   void add(double rank) {
     ++n;
     in50 += rank > 0.25 && rank < 0.75;
     in90 += rank > 0.05 && rank < 0.95;
+    ++bins[static_cast<std::size_t>(std::clamp(static_cast<int>(10 * rank), 0, 9))];
+  }
+  // Of ten equal bins; 9 degrees of freedom.
+  double chi_square() const {
+    double sum = 0;
+    for (int count : bins) sum += (count - n / 10.0) * (count - n / 10.0) / (n / 10.0);
+    return sum;
   }
 };
 
@@ -73,7 +83,7 @@ int main(int argc, char** argv) {
   }
   std::map<std::string, std::map<int, Cell>> cells;
   std::vector<double> seconds, effective;
-  int thin_runs = 0, suspicions = 0;
+  int thin_runs = 0, suspicions = 0, believed = 0;
   infer::Checkpoints closed_windows;  // of long logs: the days of one loop share them
   for (int t = 0; t < truths; ++t) {
     const tests::SimulatedLoop made = tests::simulate_loop(seed, t, days.back());
@@ -90,8 +100,9 @@ int main(int argc, char** argv) {
       seconds.push_back(std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count());
       effective.push_back(posterior.draws.effective);
       thin_runs += posterior.draws.effective < 1000;
-      const infer::Unlogged suspected = infer::unlogged_in(log, *log.loop.started, as_of);
-      suspicions += suspected.supply != infer::Supply::none || !suspected.suspicions.empty();
+      const std::vector<infer::Suspected> suspected = infer::suspected_by(log, posterior);
+      suspicions += !suspected.empty();
+      believed += std::any_of(suspected.begin(), suspected.end(), [](const infer::Suspected& s) { return s.probability >= 0.5; });
       const infer::Forecast truth = infer::forecast(tests::unread(log), tests::truth_as_posterior(made, log, as_of), 60, true);
 
       const infer::Draws random(seed, 0xca11b0u + static_cast<std::uint32_t>(t));
@@ -129,6 +140,7 @@ int main(int argc, char** argv) {
   std::fprintf(stderr, "\n");
 
   bool good = true;
+  int histograms = 0, uneven = 0;
   Cell pooled;
   std::printf("share of truths inside the 50 %% / 90 %% range, %d truths, seed %llu\n%-20s", truths,
               static_cast<unsigned long long>(seed), "");
@@ -140,6 +152,8 @@ int main(int argc, char** argv) {
       const bool fails = binomial_p(c.in50, c.n, 0.5) < 0.001 || binomial_p(c.in90, c.n, 0.9) < 0.001;
       good = good && !fails;
       std::printf("  %3.0f/%-3.0f%s ", 100.0 * c.in50 / c.n, 100.0 * c.in90 / c.n, fails ? "!" : " ");
+      ++histograms;
+      uneven += c.chi_square() > 21.67;
       pooled.n += c.n;
       pooled.in50 += c.in50;
       pooled.in90 += c.in90;
@@ -153,7 +167,12 @@ int main(int argc, char** argv) {
   std::sort(effective.begin(), effective.end());
   std::printf("effective size: median %.0f, lowest %.0f; below 1000 in %d of %zu runs\n", effective[effective.size() / 2],
               effective.front(), thin_runs, effective.size());
-  std::printf("additions nobody logged suspected, though there were none: in %d of %zu runs\n", suspicions, effective.size());
+  std::printf("deeds nobody logged, though there were none: weighed in %d, thought likely in %d of %zu runs\n", suspicions, believed,
+              effective.size());
+  // 21.67: the 99 % point of chi-square with 9 degrees of freedom (any table). One in forty may lie above.
+  const int most = std::max(1, histograms / 40);
+  std::printf("rank histograms (ten bins) above the 99 %% point: %d of %d, %d allowed\n", uneven, histograms, most);
+  if (truths >= 100) good = good && uneven <= most;
   std::printf("posterior and 60-day forecast: median %.2f s, longest %.2f s\n", seconds[seconds.size() / 2], seconds.back());
   std::printf(good ? "calibrated\n" : "NOT calibrated\n");
   return good ? 0 : 1;
