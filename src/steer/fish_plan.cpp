@@ -367,7 +367,7 @@ class Planner {
     const double middle = infer::quantiles(alkalinity, all_.weight()).p50;
     const handbook::Limit& needed = Handbook::built_in().limit("alkalinity_nitrification");
     if (middle >= needed.fact.value) return;
-    out_.steps.push_back(fmt::format("Alkalinity is probably {:.0f} mg/L (as CaCO3): below {:.0f} the bacteria are held back. Raise it before anything else; helmwater outlook says by how much.",
+    out_.steps.push_back(fmt::format("Alkalinity is probably {:.0f} mg/L (as CaCO3): below {:.0f} the bacteria are held back. Raise it before anything else; the outlook says by how much.",
                                      std::max(middle, 0.0), needed.fact.value));
   }
 
