@@ -62,9 +62,9 @@ std::vector<Visit> visits_of(const records::LoopLog& log, records::Instant as_of
 }
 
 template <class Deed>
-bool any_between(const records::LoopLog& log, std::optional<records::Instant> from, records::Instant to, const Deed& deed) {
+bool any_between(const records::LoopLog& log, records::Instant from, records::Instant to, const Deed& deed) {
   return std::any_of(log.entries.begin(), log.entries.end(),
-                     [&](const Entry& e) { return e.when <= to && (!from || e.when >= *from) && deed(e); });
+                     [&](const Entry& e) { return e.when <= to && e.when >= from && deed(e); });
 }
 
 bool is_new_water(const Entry& e) {
@@ -128,10 +128,10 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
   // A feed or fish once in explains any later rise; so does chloraminated water.
   const bool fed = log.loop.start == records::Start::fish ||
                    log.loop.source_water.disinfectant == records::Disinfectant::chloramine ||
-                   any_between(log, std::nullopt, as_of, [](const Entry& e) {
+                   any_between(log, records::Instant::min(), as_of, [](const Entry& e) {
                      return brings_ammonia(e) && !std::holds_alternative<records::Dose>(e.body);
                    });
-  const bool planted = any_between(log, std::nullopt, as_of, [](const Entry& e) { return std::holds_alternative<records::PlantMove>(e.body); });
+  const bool planted = any_between(log, records::Instant::min(), as_of, [](const Entry& e) { return std::holds_alternative<records::PlantMove>(e.body); });
 
   std::vector<Hint> hints;
   const Visit* first_ammonia = nullptr;
@@ -141,7 +141,7 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
     shows = shows || (now.ammonia && now.ammonia->low > kShows) || (now.nitrite && now.nitrite->low > kShows);
     if (first_ammonia == nullptr && now.ammonia) {
       first_ammonia = &now;
-      if (!fed && now.ammonia->low > kShows && now.when > since && !any_between(log, std::nullopt, now.when, brings_ammonia)) {
+      if (!fed && now.ammonia->low > kShows && now.when > since && !any_between(log, records::Instant::min(), now.when, brings_ammonia)) {
         const double days = records::days_between(start, now.when);
         hints.push_back({1e9, {Suspicion::Kind::ammonia, now.ammonia->entry->line,
                                days <= kFirstDays ? start : records::plus_days(now.when, -1), now.ammonia->middle(), true}});
@@ -164,7 +164,7 @@ Unlogged unlogged_in(const records::LoopLog& log, records::Instant start, record
     }
   }
   if (!fed) {
-    const bool any_source = any_between(log, std::nullopt, as_of, brings_ammonia);
+    const bool any_source = any_between(log, records::Instant::min(), as_of, brings_ammonia);
     if (!any_source && shows) found.supply = Supply::certain;
   }
   // The strongest, then by time.

@@ -35,6 +35,9 @@ std::vector<loop::State<double>> walk(const loop::Timeline& timeline, const loop
     add(piece.from);
     add(piece.to);
   }
+  if (timeline.knot_days > 0) {
+    for (double day = timeline.knots_from; day < end; day += timeline.knot_days) add(day);
+  }
   std::sort(stops.begin(), stops.end());
   stops.erase(std::unique(stops.begin(), stops.end()), stops.end());
   std::vector<loop::State<double>> seen;
