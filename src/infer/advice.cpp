@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "handbook/handbook.hpp"
+#include "infer/next_test_words.hpp"
 #include "loop/nitrification.hpp"
 
 namespace helmwater::infer {
@@ -36,14 +37,6 @@ std::string state(const char* what, const Quantiles& q, const char* unit) {
   if (q.p95 < 0.05) return fmt::format("{} is practically gone", what);
   return fmt::format("{} is probably {} {} ({} to {})", what, amount(q.p50), unit, amount(q.p05), amount(q.p95));
 }
-// "8 in 10": neither never nor always.
-std::string chance(double p) {
-  if (p > 0.97) return "49 in 50";
-  if (p > 0.925) return "19 in 20";
-  if (p < 0.075) return "1 in 20";
-  return fmt::format("{:.0f} in 10", std::round(10 * p));
-}
-
 std::vector<std::string> cautions_of(const char* reagent) { return Handbook::built_in().reagent(reagent)->cautions; }
 
 // Grams of a solid reagent for a change per litre of one of its effects.
@@ -72,7 +65,7 @@ class Adviser {
 
  private:
   double limit(const char* name) const { return Handbook::built_in().limit(name).fact.value; }
-  double litres() const { return log_.loop.volume.value(); }
+  double litres() const { return records::volume_at(log_, out_.as_of).value(); }
 
   void protect_fish() {
     const double free = out_.risk_free_ammonia.within_24_h, nitrite = out_.risk_nitrite.within_24_h;
@@ -83,11 +76,11 @@ class Adviser {
       a.text = fmt::format("Stop feeding and change about {:.0f} % of the water, then test again within hours.", 100 * kFreshChange);
       if (free > kDangerShare) {
         a.because.push_back(fmt::format("free ammonia passes {} mg/L (as N) within a day: {}",
-                                        amount(out_.risk_free_ammonia.limit), chance(free)));
+                                        amount(out_.risk_free_ammonia.limit), chance_in_words(free)));
       }
       if (nitrite > kDangerShare) {
         a.because.push_back(fmt::format("nitrite passes {} mg/L (as ion) within a day: {}",
-                                        amount(out_.risk_nitrite.limit), chance(nitrite)));
+                                        amount(out_.risk_nitrite.limit), chance_in_words(nitrite)));
       }
       a.caution = {"New water must be free of chlorine and chloramine and close in temperature and pH.",
                    "Do not raise the pH while ammonia is in the water: more of it becomes toxic.",
@@ -123,7 +116,7 @@ class Adviser {
       a.text = "It may be ready, but that is not sure enough for fish.";
       if (!out_.next_test) a.text += " Test ammonia and nitrite again tomorrow.";  // else the line names the day
       a.because = {fmt::format("the loop can clear {} mg/L of ammonia (as NH3) in a day: {}",
-                               amount(out_.plan.ready_load.value()), chance(out_.stage_probability))};
+                               amount(out_.plan.ready_load.value()), chance_in_words(out_.stage_probability))};
       a.caution = {"Fish put in too early die."};
       advice_.push_back(a);
       return;
@@ -136,7 +129,7 @@ class Adviser {
           "Before fish go in, prove it: give ammonia to {} mg/L (as NH3) once and test ammonia and nitrite 24 hours later. Both "
           "must read nothing.",
           amount(out_.plan.ready_load.value()));
-      a.because = {fmt::format("the loop can probably clear that load in a day ({})", chance(out_.stage_probability))};
+      a.because = {fmt::format("the loop can probably clear that load in a day ({})", chance_in_words(out_.stage_probability))};
       a.caution = {"Fish put in too early die. Stock lightly and keep testing."};
       advice_.push_back(a);
       return;

@@ -19,18 +19,6 @@ constexpr double kAskedAbout = 0.5;
 // A reading that is more likely a misread than not.
 constexpr double kProbablyMisread = 0.5;
 
-const char* name_of(Channel channel) {
-  switch (channel) {
-    case Channel::ammonia: return "ammonia";
-    case Channel::nitrite: return "nitrite";
-    case Channel::nitrate: return "nitrate";
-    case Channel::ph: return "pH";
-    case Channel::alkalinity: return "alkalinity";
-    case Channel::oxygen: return "oxygen";
-  }
-  return "";
-}
-
 void add_misreads(const records::LoopLog& log, const Posterior& posterior, std::vector<records::Doubt>& doubts) {
   std::vector<int> lines;
   for (const Carried* c = posterior.carried.get(); c != nullptr; c = c->before.get()) {
@@ -42,7 +30,7 @@ void add_misreads(const records::LoopLog& log, const Posterior& posterior, std::
   for (const Observation& o : posterior.evidence.observations) {
     if (!std::binary_search(lines.begin(), lines.end(), o.line)) continue;
     doubts.push_back({o.line, "surprising_reading",
-                      std::string("This ") + name_of(o.channel) +
+                      std::string("This ") + to_text(o.channel) +
                           " reading does not fit the others; it counts little. Repeat the test if you can."});
   }
 }
@@ -51,7 +39,7 @@ void add_unmixed(const Posterior& posterior, std::vector<records::Doubt>& doubts
   for (const Observation& o : posterior.evidence.observations) {
     if (o.when > posterior.as_of || !o.unmixed) continue;
     doubts.push_back({o.line, "sampled_before_mixed",
-                      std::string("This ") + name_of(o.channel) +
+                      std::string("This ") + to_text(o.channel) +
                           " reading came so soon after a dose that it may not be mixed; it counts less. Wait for about three "
                           "turnovers of the water."});
   }

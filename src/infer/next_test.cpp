@@ -10,6 +10,7 @@
 
 #include "chem/ammonia.hpp"
 #include "handbook/handbook.hpp"
+#include "infer/ammonia_dose.hpp"
 #include "infer/next_decisions.hpp"
 #include "infer/next_test_words.hpp"
 #include "infer/parallel.hpp"
@@ -115,21 +116,11 @@ QuietCourse course_of(const Forecast& f, double temperature_c, bool with_free_am
   return course;
 }
 
-double litres_at(const records::LoopLog& log, records::Instant at) {
-  double litres = log.loop.volume.value();
-  for (const records::Entry& e : log.entries) {
-    const auto* change = std::get_if<records::VolumeChange>(&e.body);
-    if (change != nullptr && e.when <= at) litres = change->litres.value();
-  }
-  return litres;
-}
-
 // The log with the ready load given a minute after as_of.
 records::LoopLog challenged(const records::LoopLog& log, const records::Plan& plan, records::Instant as_of) {
-  const handbook::Reagent& salt = *handbook::Handbook::built_in().reagent("ammonium chloride");
   const double n = plan.ready_load.value() * records::to_standard_factor(Test::ammonia, records::Basis::nh3);
   records::Dose dose;
-  dose.amount = n / loop::kGramsPerMolN / salt.ammonia_n_mol_per_mol * salt.molar_mass.value * litres_at(log, as_of) / 1000;
+  dose.amount = ammonium_chloride_for(n, records::volume_at(log, as_of)).value();
   dose.substance = "ammonium chloride";
   records::Entry entry;
   entry.when = as_of + std::chrono::minutes(1);
@@ -334,7 +325,7 @@ class Weighing {
       shown = shown.empty() ? one : one + " and " + shown;
       example /= cells;
     }
-    return {&d, fmt::format("{} would mean {}, where without it one would {}; something changes in {} cases", shown, then,
+    return {&d, fmt::format("if it shows {}: {}; without it: {}; something changes in {} cases", shown, then,
                             d.actions[static_cast<std::size_t>(before)], chance_in_words(changed))};
   }
   Change change(const At& at, const Set& set) const {
@@ -363,7 +354,7 @@ class Weighing {
   // The first time at which some tests are worth their minutes: there the best of them, and what is worth its minutes beside.
   void choose() {
     for (const At& at : at_) {
-      const int hour = local_hour(when(at.day));
+      const int hour = local_hour(when(at.day), question_.zone);
       if (at.day > 0 && at.day < 1 && (hour < kWakingHour || hour >= kSleepingHour)) continue;
       double best = 0;
       Set set;
@@ -542,11 +533,6 @@ class Weighing {
     }
     if (!for_long.empty()) text += fmt::format("; {} can wait a week", tests_in_words(for_long));
     next_.text = text + ".";
-  }
-
-  int local_hour(records::Instant t) const {
-    const std::string text = records::local_time_text(t, question_.zone);  // "Thu 12 Mar, 08:00"
-    return std::atoi(text.substr(text.rfind(',') + 2, 2).c_str());
   }
 
   inline static const Set kPair{Test::ammonia, Test::nitrite};

@@ -65,6 +65,8 @@ std::string day_in_words(records::Instant as_of, records::Instant when, std::str
   return days < 7 ? weekday(local_day(when, zone)) : local_time(when, zone).date;
 }
 
+int local_hour(records::Instant when, std::string_view zone) { return local_time(when, zone).hour; }
+
 std::string chance_in_words(double p) {
   if (p > 0.97) return "49 in 50";
   if (p > 0.925) return "19 in 20";

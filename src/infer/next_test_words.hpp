@@ -16,6 +16,8 @@ std::string tests_in_words(const std::vector<records::Test>& tests);
 std::string moment_in_words(records::Instant as_of, records::Instant when, std::string_view zone);
 // "tomorrow", "Thursday": of the coming six days; then the date.
 std::string day_in_words(records::Instant as_of, records::Instant when, std::string_view zone);
+// Of the day, 0 to 23, in the zone.
+int local_hour(records::Instant when, std::string_view zone);
 // "3 in 10": neither never nor always.
 std::string chance_in_words(double p);
 

@@ -14,6 +14,19 @@
 #include "records/words.hpp"
 
 namespace helmwater::infer {
+
+const char* to_text(Channel channel) {
+  switch (channel) {
+    case Channel::ammonia: return "ammonia";
+    case Channel::nitrite: return "nitrite";
+    case Channel::nitrate: return "nitrate";
+    case Channel::ph: return "pH";
+    case Channel::alkalinity: return "alkalinity";
+    case Channel::oxygen: return "oxygen";
+  }
+  return "";
+}
+
 namespace {
 
 using records::Test;

@@ -12,6 +12,7 @@ namespace helmwater::infer {
 // The tests that speak about the model's state.
 enum class Channel { ammonia, nitrite, nitrate, ph, alkalinity, oxygen };
 inline constexpr int kChannels = 6;
+const char* to_text(Channel channel);  // "ammonia" … "pH" …
 
 // One reading in the model's units: mg N/L, pH, meq/L, mg O2/L.
 struct Observation {

@@ -67,6 +67,16 @@ std::vector<double> edges_of(const std::vector<double>& steps, bool ph) {
   return edges;
 }
 
+// As it stands behind the number on the owner's own chart.
+std::string unit_of(records::Basis basis) {
+  switch (basis) {
+    case records::Basis::none: return "";
+    case records::Basis::dkh: return " dKH";
+    case records::Basis::meq: return " meq/L";
+    default: return fmt::format(" mg/L as {}", records::to_text(basis));
+  }
+}
+
 // The noise of one look at `when` by this person: what evidence_from_log makes of such a reading in this log, as an interval.
 Observation look_at(const records::LoopLog& log, const Posterior& posterior, const records::Reading& reading, records::Instant when,
                     const std::string& reader) {
@@ -158,10 +168,11 @@ TestAnswers answers_of_test(const records::LoopLog& log, const Posterior& poster
     prepare(cell);
     answers.cells.push_back(cell);
     const std::string number = fmt::format("{:.{}g}", steps[k], charted ? 4 : 2);
-    answers.words.push_back(k == 0 && steps[k] > 0           ? number + " or less"
-                            : k + 1 == steps.size()          ? number + " or more"
-                            : charted                        ? number
-                                                             : "about " + number);
+    const std::string amount = number + unit_of(reading.basis);
+    answers.words.push_back(k == 0 && steps[k] > 0  ? amount + " or less"
+                            : k + 1 == steps.size() ? amount + " or more"
+                            : charted               ? amount
+                                                    : "about " + amount);
   }
   return answers;
 }

@@ -124,6 +124,7 @@ struct LoopLog {
 // The plan that is in force: what is written, else the default for this loop (fishless: to_target; fish in: the mean
 // feed of the log's last 7 days).
 Plan effective_plan(const LoopLog& log);
+units::Litres volume_at(const LoopLog& log, Instant at);  // stated, with the log's changes up to then
 bool has_fish(const LoopLog& log, Instant at);  // start = fish, or more fish in than out
 
 }  // namespace helmwater::records

@@ -41,6 +41,15 @@ std::optional<MeanFeed> recent_feed(const LoopLog& log) {
 
 }  // namespace
 
+units::Litres volume_at(const LoopLog& log, Instant at) {
+  units::Litres volume = log.loop.volume;
+  for (const Entry& e : log.entries) {
+    const auto* change = std::get_if<VolumeChange>(&e.body);
+    if (change != nullptr && e.when <= at) volume = change->litres;
+  }
+  return volume;
+}
+
 bool has_fish(const LoopLog& log, Instant at) {
   if (log.loop.start == Start::fish) return true;
   double fish = 0;

@@ -7,6 +7,7 @@
 #include <chrono>
 
 #include "handbook/handbook.hpp"
+#include "infer/ammonia_dose.hpp"
 #include "infer/predict.hpp"
 #include "loop/nitrification.hpp"
 #include "steer/fish_limits.hpp"
@@ -64,10 +65,9 @@ Challenge plan_challenge(const records::LoopLog& log, const FishCourse& course, 
   const double wanted = std::max(records::effective_plan(log).ready_load.value(), load);
   c.ammonia = std::min(wanted, highest);
   c.capped = wanted > highest;
-  const handbook::Reagent& salt = *Handbook::built_in().reagent("ammonium chloride");
   const double n = c.ammonia * n_per_nh3();
-  c.grams = n / loop::kGramsPerMolN / salt.ammonia_n_mol_per_mol * salt.molar_mass.value * course.litres() / 1000;
-  c.cautions = salt.cautions;
+  c.grams = infer::ammonium_chloride_for(n, units::Litres{course.litres()}).value();
+  c.cautions = Handbook::built_in().reagent("ammonium chloride")->cautions;
 
   Care care;
   const Stretch day = course.follow(course.dosed(course.now(), n), 1, care);

@@ -74,10 +74,7 @@ FishCourse::FishCourse(const records::LoopLog& log, const infer::Posterior& post
                        loop::kNitrogenInProtein * (1 - q.f_sol));
   }
 
-  litres_ = log.loop.volume.value();
-  for (const records::Entry& e : cut.entries) {
-    if (const auto* change = std::get_if<records::VolumeChange>(&e.body)) litres_ = change->litres.value();
-  }
+  litres_ = records::volume_at(log, posterior.as_of).value();
   infer::Imposed imposed;
   imposed.plan_from = posterior.as_of;
   // The plan gives the looks and what is done at them; its feed is not wanted here.

@@ -7,6 +7,7 @@
 #include <chrono>
 
 #include "handbook/handbook.hpp"
+#include "infer/ammonia_dose.hpp"
 #include "loop/charge_balance.hpp"
 #include "loop/nitrification.hpp"
 
@@ -21,27 +22,14 @@ constexpr double kCoolestKnown = 10, kWarmestKnown = 30;  // degC
 
 const Reagent& reagent(const char* name) { return *Handbook::built_in().reagent(name); }
 
-// The stated volume at `at`.
-double litres_at(const records::LoopLog& log, records::Instant at) {
-  double litres = log.loop.volume.value();
-  for (const records::Entry& e : log.entries) {
-    const auto* change = std::get_if<records::VolumeChange>(&e.body);
-    if (change != nullptr && e.when <= at) litres = change->litres.value();
-  }
-  return litres;
+units::Grams grams_for_ammonia(units::AmmoniaNH3 wish, units::Litres water) {
+  return infer::ammonium_chloride_for(wish.value() * records::to_standard_factor(records::Test::ammonia, records::Basis::nh3), water);
 }
 
-units::Grams grams_for_ammonia(units::AmmoniaNH3 wish, double litres) {
-  const Reagent& salt = reagent("ammonium chloride");
-  const double n = wish.value() * records::to_standard_factor(records::Test::ammonia, records::Basis::nh3);  // mg N/L
-  const double mmol_per_l = n / loop::kGramsPerMolN / salt.ammonia_n_mol_per_mol;
-  return units::Grams{mmol_per_l * salt.molar_mass.value * litres / 1000};
-}
-
-units::Grams grams_for_alkalinity(units::AlkalinityCaCO3 wish, double litres) {
+units::Grams grams_for_alkalinity(units::AlkalinityCaCO3 wish, units::Litres water) {
   const Reagent& salt = reagent("potassium bicarbonate");
   const double mmol_per_l = wish.value() / loop::kMgCaCO3PerMeq / salt.alkalinity_eq_per_mol;
-  return units::Grams{mmol_per_l * salt.molar_mass.value * litres / 1000};
+  return units::Grams{mmol_per_l * salt.molar_mass.value * water.value() / 1000};
 }
 
 records::Entry dose_entry(const char* substance, units::Grams grams, records::Instant when) {
@@ -107,7 +95,7 @@ WhatIfAnswer what_if(const records::LoopLog& log, const infer::Posterior& poster
   std::optional<records::Instant> dose_at;
   if (wish.dose_ammonia && wish.dose_ammonia->value() > 0) {
     dose_at = in_days(as_of, wish.dose_in_days);
-    answer.amounts.ammonium_chloride = grams_for_ammonia(*wish.dose_ammonia, litres_at(log, *dose_at));
+    answer.amounts.ammonium_chloride = grams_for_ammonia(*wish.dose_ammonia, records::volume_at(log, *dose_at));
     insert_by_time(changed, dose_entry("ammonium chloride", *answer.amounts.ammonium_chloride, *dose_at));
     imposed.plan_doses_from = std::max(*imposed.plan_doses_from, *dose_at);
     if (fish) {
@@ -117,7 +105,7 @@ WhatIfAnswer what_if(const records::LoopLog& log, const infer::Posterior& poster
   }
   if (wish.buffer && wish.buffer->value() > 0) {
     const records::Instant at = in_days(as_of, wish.buffer_in_days);
-    answer.amounts.potassium_bicarbonate = grams_for_alkalinity(*wish.buffer, litres_at(log, at));
+    answer.amounts.potassium_bicarbonate = grams_for_alkalinity(*wish.buffer, records::volume_at(log, at));
     insert_by_time(changed, dose_entry("potassium bicarbonate", *answer.amounts.potassium_bicarbonate, at));
     imposed.plan_doses_from = std::max(*imposed.plan_doses_from, at);
     add_cautions(reagent("potassium bicarbonate"), answer.cautions);
@@ -162,7 +150,7 @@ records::LoopLog log_of(const Beginning& beginning) {
   log.loop.plan->buffer_below = units::AlkalinityCaCO3{60};
   log.loop.plan->buffer_to = units::AlkalinityCaCO3{100};
   if (beginning.start != records::Start::fish) {
-    const units::Grams grams = grams_for_ammonia(log.loop.plan->redose_to, beginning.volume.value());
+    const units::Grams grams = grams_for_ammonia(log.loop.plan->redose_to, beginning.volume);
     log.entries.push_back(dose_entry("ammonium chloride", grams, beginning.day_0));
   }
   return log;

@@ -10,6 +10,8 @@
 #include <set>
 
 #include "infer/conflict.hpp"
+
+#include "infer/as_written.hpp"
 #include "infer/posterior.hpp"
 #include "infer/timeline_from_log.hpp"
 #include "log_text.hpp"

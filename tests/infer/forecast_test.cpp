@@ -228,6 +228,18 @@ TEST(posterior, a_reading_moves_what_it_speaks_of) {
             0.3 * (alkalinity(before).p95 - alkalinity(before).p05));
 }
 
+// The amount is for the water that is in the loop now: 2 mg/L as NH3 is 0.11743 mmol/L (17.031 g/mol), in 500 L 3.14 g of
+// ammonium chloride (53.491 g/mol; IUPAC 2021 masses).
+TEST(advice, a_dose_is_for_the_volume_of_now) {
+  const records::LoopLog log = log_from("2026-03-02T09:00,volume,500,L,half drained,\n2026-03-03T09:00,note,nothing yet,,,\n");
+  OutlookOptions options;
+  options.members = 500;
+  const Outlook o = outlook_of(log, options);
+  const auto dose = std::find_if(o.advice.begin(), o.advice.end(), [](const Advice& a) { return a.code == "dose_ammonia"; });
+  ASSERT_NE(dose, o.advice.end());
+  EXPECT_NE(dose->text.find("3.1 g of ammonium chloride for 500 L"), std::string::npos) << dose->text;
+}
+
 // ---- ready for fish, against a plain simulation of single members in double precision
 
 struct Recorder {

@@ -6,13 +6,13 @@ const kDayMs = 86_400_000, kNow = Date.UTC(2026, 10, 25, 8);
 const at = (days: number) => new Date(kNow + days * kDayMs).toISOString();
 
 export const next: NextTest = {
-  text: 'Test nitrite tomorrow morning (Thu 26 Nov); nitrate can wait till Monday.', decision: 'whether to give ammonia', because: 'nitrite 6 would mean to give none',
+  text: 'Test nitrite tomorrow morning (Thu 26 Nov); nitrate can wait till Monday.', decision: 'whether to give ammonia', because: 'if it shows nitrite 6 mg/L as NO2: give none; without it: give ammonia',
   advised: { tests: ['nitrite'], in_hours: 24, when: at(1), after_challenge: false, for_safety: false },
   tests: [
     { tests: ['nitrate'], after_challenge: false, in_hours: 0, when: at(0), gain: 0, cost: 0.1, decides: null, would_change: 'nothing' },
-    { tests: ['nitrite'], after_challenge: false, in_hours: 24, when: at(1), gain: 0.25, cost: 0.05, decides: 'whether to give ammonia', would_change: 'nitrite 6 would mean to give none' },
+    { tests: ['nitrite'], after_challenge: false, in_hours: 24, when: at(1), gain: 0.25, cost: 0.05, decides: 'whether to give ammonia', would_change: 'if it shows nitrite 6 mg/L as NO2: give none; without it: give ammonia' },
     { tests: ['nitrate'], after_challenge: false, in_hours: 24, when: at(1), gain: 0.001, cost: 0.1, decides: null, would_change: 'nothing' },
-    { tests: ['ammonia', 'nitrite'], after_challenge: true, in_hours: 24, when: at(1), gain: 0.5, cost: 0.6, decides: 'whether fish may go in this week', would_change: 'both gone would mean fish in' },
+    { tests: ['ammonia', 'nitrite'], after_challenge: true, in_hours: 24, when: at(1), gain: 0.5, cost: 0.6, decides: 'whether fish may go in this week', would_change: 'if it shows both gone: put fish in; without it: put no fish in this week' },
   ],
   can_wait: [{ test: 'nitrate', until: at(5) }, { test: 'ph', until: null }],
 };

@@ -33,7 +33,7 @@ describe('the next test', () => {
     expect(html.match(/Test nitrite tomorrow/g)).toHaveLength(1);
     expect(html.match(/<details/g)).toHaveLength(1);
     expect(html.indexOf('<details')).toBeGreaterThan(html.indexOf('Test nitrite tomorrow'));
-    expect(html.match(/nitrite 6 would mean/gi)).toHaveLength(1);
+    expect(html.match(/if it shows nitrite 6 mg\/L/gi)).toHaveLength(1);
   });
   it('stands alone where no advice names it', () => expect(words(<NextAct advice={advice.slice(0, 1)} next={next} zone="UTC" />)).toContain(next.text));
   it('counts gains and prices in hours of start-up', () => {
