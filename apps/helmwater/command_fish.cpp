@@ -33,17 +33,9 @@ int run(const Options& options) {
   const LoopOrExit loop = read_loop(options.folder);
   if (!loop.log) return loop.exit_code;
   infer::OutlookOptions wanted;
-  if (!read_as_of(options.as_of, *loop.log, wanted.as_of)) return 2;
-  const auto as_of = infer::resolve_as_of(*loop.log, wanted.as_of);
-  if (!as_of) {
-    std::cerr << options.folder << ": the log has no entry and loop.toml no `started`; give --as-of, or write when the loop started\n";
-    return 2;
-  }
-  if (loop.log->loop.started && *as_of < *loop.log->loop.started) {
-    std::cerr << "--as-of " << options.as_of << ": before the loop started (" << records::to_utc_text(*loop.log->loop.started)
-              << "); choose a later moment\n";
-    return 2;
-  }
+  const auto as_of = moment_asked(options.folder, options.as_of, *loop.log);
+  if (!as_of) return 2;
+  wanted.as_of = as_of;
   infer::Checkpoints checkpoints(infer::cache_folder());
   wanted.checkpoints = &checkpoints;
   const HistoryOrExit history =

@@ -23,18 +23,8 @@ struct Options {
 int run(const Options& options) {
   const LoopOrExit loop = read_loop(options.folder);
   if (!loop.log) return loop.exit_code;
-  std::optional<records::Instant> asked;
-  if (!read_as_of(options.as_of, *loop.log, asked)) return 2;
-  const auto as_of = infer::resolve_as_of(*loop.log, asked);
-  if (!as_of) {
-    std::cerr << options.folder << ": the log has no entry and loop.toml no `started`; give --as-of, or write when the loop started\n";
-    return 2;
-  }
-  if (loop.log->loop.started && *as_of < *loop.log->loop.started) {
-    std::cerr << "--as-of " << options.as_of << ": before the loop started (" << records::to_utc_text(*loop.log->loop.started)
-              << "); choose a later moment\n";
-    return 2;
-  }
+  const auto as_of = moment_asked(options.folder, options.as_of, *loop.log);
+  if (!as_of) return 2;
   infer::Checkpoints checkpoints(infer::cache_folder());
   steer::WhyStuckOptions wanted;
   wanted.as_of = *as_of;

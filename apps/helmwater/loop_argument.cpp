@@ -9,6 +9,7 @@
 #include <memory>
 #include <vector>
 
+#include "infer/outlook.hpp"
 #include "records/loop_folder.hpp"
 
 namespace helmwater::app {
@@ -69,6 +70,22 @@ bool read_as_of(const std::string& text, const records::LoopLog& log, std::optio
   }
   as_of = parsed->when;
   return true;
+}
+
+std::optional<records::Instant> moment_asked(const std::string& folder, const std::string& as_of, const records::LoopLog& log) {
+  std::optional<records::Instant> asked;
+  if (!read_as_of(as_of, log, asked)) return std::nullopt;
+  const auto moment = infer::resolve_as_of(log, asked);
+  if (!moment) {
+    std::cerr << folder << ": the log has no entry and loop.toml no `started`; give --as-of, or write when the loop started\n";
+    return std::nullopt;
+  }
+  if (log.loop.started && *moment < *log.loop.started) {
+    std::cerr << "--as-of " << as_of << ": before the loop started (" << records::to_utc_text(*log.loop.started)
+              << "); choose a later moment\n";
+    return std::nullopt;
+  }
+  return moment;
 }
 
 CLI::Validator number_between(double low, double high) {

@@ -30,6 +30,10 @@ inline constexpr char kHistoryHelp[] = "folder with loop folders of the same kee
 // `--as-of`: empty is nullopt. False, with a message, if it is no moment.
 bool read_as_of(const std::string& text, const records::LoopLog& log, std::optional<records::Instant>& as_of);
 
+// The moment asked about: --as-of, else the latest entry, else the start. nullopt, with a message, if there is none or it lies
+// before the start.
+std::optional<records::Instant> moment_asked(const std::string& folder, const std::string& as_of, const records::LoopLog& log);
+
 // A check for CLI11: a number within [low, high]; "nan" is none.
 CLI::Validator number_between(double low, double high);
 
