@@ -94,19 +94,19 @@ TEST(Unlogged, OneHighVialAmongLowOnesStaysAMisread) {
 }
 
 TEST(Unlogged, WaterChangedAndNotLogged) {
-  // Nitrate of the source water, nothing else: halved and halved again without a deed.
-  const std::string source = "start = \"unseeded\"\ntypical_temperature_c = 20\n[source_water]\nnitrate_mg_l = 40\nph = 7.5\n";
-  std::string rows;
+  // 40 mg/L of nitrate given at the start (0.645 mmol/L of nitric acid, 63.01 g/mol), into water that holds none; a quarter is left.
+  const std::string source = "start = \"unseeded\"\ntypical_temperature_c = 20\n" + kKits + "[source_water]\nnitrate_mg_l = 0\nph = 7.5\n";
+  std::string rows = "2026-03-01T08:30Z,dose,76.7,g,nitric acid 53 %,\n";
   for (int day : {1, 3, 5}) rows += reading(day, "nitrite", "0") + reading(day, "nitrate", "40");
   for (int day : {7, 8, 9, 10}) rows += reading(day, "nitrite", "0") + reading(day, "nitrate", "10");
-  // The new water holds none: an import of another tap would be a change of the loop; here the fall alone speaks.
-  const auto log = log_from(rows, source + kKits);
-  const Unlogged found = unlogged_in(log, start_instant(log), records::plus_days(start_instant(log), 11));
-  ASSERT_EQ(found.suspicions.size(), 1u);
-  EXPECT_EQ(found.suspicions[0].kind, Suspicion::Kind::water_change);
-  EXPECT_NEAR(found.suspicions[0].size, 0.7, 0.1);
+  const auto log = log_from(rows, source);
+  const auto suspected = suspected_by(log, posterior_at(log, 11));
+  ASSERT_EQ(suspected.size(), 1u);
+  EXPECT_EQ(suspected[0].suspicion.kind, Suspicion::Kind::water_change);
+  EXPECT_GT(suspected[0].probability, 0.5);
+  EXPECT_NEAR(suspected[0].size, 0.75, 0.2);
   // With a logged change in between there is nothing to suspect.
-  const auto honest = log_from(rows + "2026-03-07T09:00Z,water change,70,%,,\n", source + kKits);
+  const auto honest = log_from(rows + "2026-03-07T09:00Z,water change,75,%,,\n", source);
   EXPECT_TRUE(unlogged_in(honest, start_instant(honest), records::plus_days(start_instant(honest), 11)).suspicions.empty());
 }
 
